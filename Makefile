@@ -1,0 +1,171 @@
+# make            the program           make demo     install what is missing, build, run the demo job
+# make test       the same for every test (what .ci/run calls)
+# make check      every test of this build mode; MODULES="base measure" for some
+# make sanitize   tests, sanitized      make tidy     static analysis
+# make coverage   tests, with coverage  make format   lay the code out
+# make fuzz       fuzz for FUZZ_SECONDS make layers   who may include whom
+# make bench      speed, as ratios      make headers  each header stands alone
+# make docs       rewrite docs/diagnostics.md   make install, uninstall   PREFIX, DESTDIR
+#
+# MODE picks the build: release (default), debug, sanitize, coverage, fuzz.
+# Each mode has its own folder under build/, so switching costs nothing.
+
+MODE         ?= release
+PROGRAM      := banksman
+VERSION      := 0.1
+PREFIX       ?= /usr/local
+DESTDIR      ?=
+FUZZ_SECONDS ?= 60
+BUILD_ROOT   ?= build
+BUILD        := $(BUILD_ROOT)/$(MODE)
+MODULES      ?= $(patsubst src/%/,%,$(wildcard src/*/))
+
+LIBRARIES    := yaml-0.1 sqlite3 readline libutf8proc gsl jansson
+WARNINGS     := -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes \
+                -Wmissing-prototypes -Wwrite-strings -Wvla -Wformat=2 -Wundef \
+                -Wcast-qual -Wswitch-enum -Werror
+CFLAGS       ?= -O2 -g
+CPPFLAGS     += -Iinclude -Isrc -I$(BUILD) -D_XOPEN_SOURCE=700 -DBANKSMAN_VERSION='"$(VERSION)"' \
+                -DBANKSMAN_DATA='"$(PREFIX)/share/banksman"'
+FLOATING     := -ffp-contract=off   # the same digits on every machine
+ALL_CFLAGS    = -std=c11 $(FLOATING) $(WARNINGS) $(CFLAGS) $(MODE_FLAGS) -MMD -MP
+LDLIBS       += $(shell pkg-config --libs $(LIBRARIES)) -lmd -lm
+
+MODE_FLAGS_release  := -D_FORTIFY_SOURCE=2 -fstack-protector-strong
+MODE_FLAGS_debug    := -O0
+MODE_FLAGS_sanitize := -O1 -fno-omit-frame-pointer -fsanitize=address,undefined \
+                       -fno-sanitize-recover=all
+MODE_FLAGS_coverage := -O0 --coverage
+MODE_FLAGS_fuzz     := -O1 -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all
+MODE_FLAGS          := $(MODE_FLAGS_$(MODE))
+ifeq ($(MODE),fuzz)
+CC := clang
+endif
+
+SOURCES      := $(foreach m,$(MODULES),$(wildcard src/$(m)/*.c))
+HEADERS      := $(wildcard include/*/*.h src/*/*.h)
+CORE         := $(patsubst src/%.c,$(BUILD)/%.o,$(filter-out src/command/main.c,$(SOURCES)))
+SUPPORT      := $(patsubst tests/%.c,$(BUILD)/tests/%.o,$(wildcard tests/support/*.c))
+TESTS        := $(patsubst tests/%.c,$(BUILD)/tests/%,$(foreach m,$(MODULES),$(wildcard tests/$(m)/test_*.c)))
+FUZZERS      := $(patsubst tests/fuzz/fuzz_%.c,%,$(wildcard tests/fuzz/fuzz_*.c))
+
+.PHONY: all demo test bench install uninstall check replay data-tests sanitize valgrind coverage \
+        fuzz docs tidy format format-check layers headers all-checks clean
+.DELETE_ON_ERROR:
+.SECONDARY:
+
+all: $(BUILD)/$(PROGRAM)
+
+# --- the two commands of a newcomer --------------------------------------------
+
+DEMO := $(PROGRAM) start compression_test -m rookdale_van
+demo:
+	@.ci/install build
+	@$(MAKE) --no-print-directory -j2 all
+	@mkdir -p build/demo
+	@if [ -t 0 ] && [ -t 1 ]; then \
+	  BANKSMAN_HOME=build/demo $(BUILD)/$(DEMO); [ $$? -le 1 ]; \
+	else \
+	  BANKSMAN_HOME=build/demo $(BUILD)/$(DEMO) --answers compression_test_rookdale_van; fi
+
+test:
+	@.ci/install test
+	@$(MAKE) --no-print-directory layers headers
+	@$(MAKE) --no-print-directory -j2 check
+	@$(MAKE) --no-print-directory -j2 MODE=sanitize check
+	@$(MAKE) --no-print-directory valgrind
+
+# --- building --------------------------------------------------------------------
+
+$(BUILD)/$(PROGRAM): $(BUILD)/command/main.o $(BUILD)/core.a
+	@echo "LINK $@"
+	@$(CC) $(ALL_CFLAGS) -o $@ $^ $(LDFLAGS) $(LDLIBS)
+
+$(BUILD)/core.a: $(CORE)
+	@rm -f $@
+	@ar rcs $@ $^
+
+$(BUILD)/record/schema.o: $(BUILD)/record/record_sql.h
+$(BUILD)/record/record_sql.h: schemas/record.sql src/record/embed.awk
+	@mkdir -p $(@D)
+	awk -f src/record/embed.awk -v name=record_sql $< > $@
+
+$(BUILD)/%.o: src/%.c
+	@mkdir -p $(@D)
+	@echo "CC $<"
+	@$(CC) $(CPPFLAGS) $(ALL_CFLAGS) -c -o $@ $<
+
+$(BUILD)/tests/%.o: tests/%.c
+	@mkdir -p $(@D)
+	@echo "CC $<"
+	@$(CC) $(CPPFLAGS) -Itests $(ALL_CFLAGS) -c -o $@ $<
+
+$(BUILD)/tests/%: tests/%.c $(BUILD)/core.a
+	@mkdir -p $(@D)
+	@echo "CC $<"
+	@$(CC) $(CPPFLAGS) -Itests $(ALL_CFLAGS) -o $@ $< $(BUILD)/core.a $(LDFLAGS) $(LDLIBS) -lcmocka
+
+# --- tests -------------------------------------------------------------------
+
+check: $(TESTS)
+	@set -e; for t in $(TESTS); do echo "== $$t"; $$t; done
+
+$(BUILD)/replay_%: tests/fuzz/fuzz_%.c tests/fuzz/replay_corpus.c $(BUILD)/core.a
+	$(CC) $(CPPFLAGS) $(filter-out -MMD -MP,$(ALL_CFLAGS)) -o $@ $^ $(LDFLAGS) $(LDLIBS)
+
+sanitize:
+	$(MAKE) MODE=sanitize check
+
+coverage:
+	$(MAKE) MODE=coverage check
+	@for c in $(filter-out src/command/%,$(SOURCES)); do \
+	  gcov -n -b -o build/coverage/$$(dirname $${c#src/}) $$c 2>/dev/null; done \
+	  | awk '/^File .src/ {f = $$2} \
+	         /^Lines exec/ && f {sub(/.*:/, ""); lines = $$1} \
+	         /^Taken at/ && f {sub(/.*:/, ""); printf "%-36s lines %-8s branches %s\n", f, lines, $$1; f = ""} \
+	         /^No branch/ && f {printf "%-36s lines %-8s branches none\n", f, lines; f = ""}'
+
+fuzz:
+	$(MAKE) MODE=fuzz $(FUZZERS:%=build/fuzz/fuzz_%)
+	@set -e; for f in $(FUZZERS); do mkdir -p build/fuzz/found/$$f; \
+	  ./build/fuzz/fuzz_$$f -max_total_time=$(FUZZ_SECONDS) -timeout=5 \
+	    -artifact_prefix=build/fuzz/ build/fuzz/found/$$f tests/fuzz/corpus/$$f; done
+
+build/fuzz/fuzz_%: tests/fuzz/fuzz_%.c build/fuzz/core.a
+	clang $(CPPFLAGS) $(filter-out -MMD -MP,$(ALL_CFLAGS)) -fsanitize=fuzzer -o $@ $^ $(LDLIBS)
+
+# --- keeping the shape -------------------------------------------------------
+
+tidy:
+	clang-tidy --quiet $(SOURCES) -- -std=c11 $(CPPFLAGS)
+
+format:
+	clang-format -i $(SOURCES) $(HEADERS) $(wildcard tests/*/*.[ch])
+
+format-check:
+	clang-format --dry-run -Werror $(SOURCES) $(HEADERS) $(wildcard tests/*/*.[ch])
+
+layers:
+	@awk -f src/layers.awk src/layers.txt $(SOURCES) $(HEADERS)
+
+headers:
+	@set -e; for h in $(filter-out %_list.h,$(HEADERS)); do \
+	  $(CC) -std=c11 $(CPPFLAGS) $(WARNINGS) -fsyntax-only -x c -include $$h /dev/null; done
+
+all-checks: format-check layers headers check sanitize tidy
+
+install: all
+	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/share/doc/banksman
+	install -m 755 $(BUILD)/$(PROGRAM) $(DESTDIR)$(PREFIX)/bin/
+	@for f in $$(find procedures schemas -type f); do \
+	  install -D -m 644 $$f $(DESTDIR)$(PREFIX)/share/banksman/$$f; done
+	install -m 644 README.md docs/*.md $(DESTDIR)$(PREFIX)/share/doc/banksman/
+
+uninstall:
+	rm -f $(DESTDIR)$(PREFIX)/bin/$(PROGRAM)
+	rm -rf $(DESTDIR)$(PREFIX)/share/banksman $(DESTDIR)$(PREFIX)/share/doc/banksman
+
+clean:
+	rm -rf build
+
+-include $(shell find $(BUILD_ROOT) -name '*.d' 2>/dev/null)
