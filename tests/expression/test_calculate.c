@@ -1,0 +1,122 @@
+#include "world.h"
+
+static const struct {
+    const char *written, *shown;
+} answers[] = {
+    /* NIST SP 811 (2008), B.8: 1 psi = 6894.757 Pa; 171 psi = 1 179 003 Pa */
+    {"171 psi in bar", "11.8 bar"},
+    {"171.00 psi in bar", "11.790 bar"},
+    /* SP 811, B.8: 1 lbf.ft = 1.355 818 N.m */
+    {"25 N.m in lbf.ft", "18.4 lbf·ft"},
+    {"25.000 N.m in lbf.ft", "18.439 lbf·ft"},
+    /* SP 811, B.8 (mpg to L/100 km: divide 235.215 by it) */
+    {"30 mpg in L/100km", "7.84 L/100km"},
+    {"10 L/100km in mpg", "23.5 mpg"},
+    {"1 7/16 in in mm", "36.5125 mm"},
+    {"20 °C in °F", "68 °F"},
+    {"-40 °F in °C", "-40 °C"},
+    {"10 K in Δ°F", "18 Δ°F"},
+    {"100000 km in mile", "62137.1 mile"},
+    {"5 in", "5 in"},
+    {"5 in in mm", "127 mm"},
+    {"  5 in   in   mm  ", "127 mm"},
+    {"0.00123 psi in Pa", "8.48 Pa"},
+    {"2 + 2", "4"},
+    {"1/3", "0.333333"},
+    {"2 / 3 * 1000000", "666667"},
+    {"0 bar", "0 bar"},
+    {"0.000123 mm * 2", "0.000246 mm"},
+    {"60 km/h * 2 h", "120000 m"},
+    {"1 bar * 1 L / 300 K", "0.333333 kg·m2/s2·K"},
+    {"3 psi + 1 bar", "17.5038 psi"},
+    {"1 < 2", "true"},
+    {"1 > 2", "false"},
+    {"star(5)", "1-3-5-2-4"},
+    {"\"brown\"", "brown"},
+    {"given(3 bar)", "true"},
+    {"1 / 0", "cannot be worked out: division by zero in 1 / 0"},
+    {"0 mpg in L/100km", "cannot be worked out: division by zero"},
+    /* JCGM 100:2008, 7.2.2: the same last place for both, two digits of the uncertainty */
+    {"(11.2 ± 0.2 bar) / (12.1 ± 0.2 bar)", "(0.926 ± 0.023)"},
+    {"25 N.m ± 4 %", "(25.0 ± 1.0) N·m"},
+    {"25 N.m ± 4 % in lbf.ft", "(18.44 ± 0.74) lbf·ft"},
+    {"(20 ± 1) °C in °F", "(68.0 ± 1.8) °F"},
+    {"(1234 ± 123) bar", "(1230 ± 120) bar"},
+    {"(99.96 ± 0.0996) bar", "(99.96 ± 0.10) bar"},
+    {"(30 ± 1) °", "(30.0 ± 1.0)°"},
+    {"((3 ± 1) m)^2 * (1 m)^9", "(9.0 ± 6.0) m11"},
+    {"(30 ± 3) mpg in L/100km", "(7.84 ± 0.78) L/100km"},
+    {"(3 ± 1 bar) * 0", "0 bar"},
+};
+
+static void answers_read_as_a_person_writes(void **state)
+{
+    (void)state;
+    struct world *world = world_open();
+    for (size_t i = 0; i < sizeof answers / sizeof answers[0]; i++) {
+        struct source source = {TEXT("calc"), text_from(answers[i].written)};
+        struct text shown =
+            expression_calculate(source.bytes, &source, &world->found, &world->arena);
+        if (world->found.first != NULL)
+            fail_msg("%s: a finding", answers[i].written);
+        /* the space before a unit never breaks a line */
+        char plain[200];
+        size_t length = 0;
+        for (size_t j = 0; j < shown.length && length + 1 < sizeof plain; j++)
+            if (text_starts(text_slice(shown, j, shown.length), TEXT("\u00a0"))) {
+                plain[length++] = ' ';
+                j++;
+            } else {
+                plain[length++] = shown.bytes[j];
+            }
+        plain[length] = '\0';
+        if (strcmp(plain, answers[i].shown) != 0)
+            fail_msg("%s: '%s', not '%s'", answers[i].written, plain, answers[i].shown);
+    }
+    world_close(world);
+}
+
+static const struct faulty faults[] = {
+    {"171 psi in N.m", "E026", 1, 8},
+    {"171 psi in foo", "Q001", 12, 15},
+    {"star(5) in mm", "E026", 1, 8},
+    {"20 °C in K", "E026", 1, 6},
+    {"dry + 1", "E012", 1, 4},
+    {"25 N.m in J", "E026", 1, 7},
+    {"5 bar in", "E002", 7, 9},
+    {"in mm", "E002", 4, 6},
+    {"1 < 2 in bar", "E026", 1, 6},
+    {"", "E001", 1, 1},
+    {"1 bar in bar in bar", "E002", 7, 9},
+};
+
+static void what_calc_cannot_take_is_reported(void **state)
+{
+    (void)state;
+    struct world *world = world_open();
+    for (size_t i = 0; i < sizeof faults / sizeof faults[0]; i++) {
+        diagnostics_begin(&world->found, &world->arena);
+        struct source source = {TEXT("calc"), text_from(faults[i].written)};
+        struct text shown =
+            expression_calculate(source.bytes, &source, &world->found, &world->arena);
+        assert_int_equal(shown.length, 0);
+        const struct diagnostic *first = world->found.first;
+        assert_non_null(first);
+        assert_null(first->next);
+        if (strcmp(finding_code(first->finding), faults[i].code) != 0 ||
+            first->place.column != faults[i].column ||
+            first->place.end_column != faults[i].end_column)
+            fail_msg("%s: %s at %u to %u", faults[i].written, finding_code(first->finding),
+                     first->place.column, first->place.end_column);
+    }
+    world_close(world);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(answers_read_as_a_person_writes),
+        cmocka_unit_test(what_calc_cannot_take_is_reported),
+    };
+    return cmocka_run_group_tests_name("expression/calculate", tests, NULL, NULL);
+}
