@@ -91,6 +91,7 @@ FINDING(HEADING_TAKES,       "P033", ERROR,   "a section without 'steps' is a he
 FINDING(TEXT_EMPTY,          "P034", ERROR,   "'{}' is an empty text")
 FINDING(EXPRESSION_PLACE,    "P035", ERROR,   "an expression must be written on one line")
 FINDING(LOOPS_TOO_DEEP,      "P036", ERROR,   "more than {} loops and repeats stand one in the other")
+FINDING(AMOUNT_TOO_LARGE,    "P037", ERROR,   "{} of {} is more than the {} allowed here")
 /* N: names */
 FINDING(CONDITION_UNKNOWN,   "N001", ERROR,   "there is no condition '{}'{}")
 FINDING(ACTIVITY_UNKNOWN,    "N002", ERROR,   "there is no activity '{}'{}")
@@ -111,6 +112,8 @@ FINDING(OUTSIDE_ITS_EACH,    "N016", ERROR,   "'{}[{}]' needs 'each: {}' round i
 FINDING(NOT_BY_POSITION,     "N017", ERROR,   "'{}' is one fact about the whole machine; leave out [{}]")
 FINDING(LOOP_IN_ITSELF,      "N018", ERROR,   "this stands under 'each: {}' already")
 FINDING(RECORDED_UNALIKE,    "N019", ERROR,   "'{}' is recorded once per {} in one place and not in the other")
+FINDING(RESTS_TOO_DEEP,      "N020", ERROR,   "'{}' rests on more than {} names, one on the other")
+FINDING(FOLLOWED_TWICE,      "N021", ERROR,   "'{}' is followed twice; give one of the two a name of its own with 'as'")
 FINDING(RECORDED_HERE,       "N901", NOTE,    "'{}' is recorded here")
 FINDING(FOLLOWED_HERE,       "N902", NOTE,    "followed from here")
 FINDING(WANTED_HERE,         "N903", NOTE,    "'{}' is wanted here: {}")
@@ -128,4 +131,12 @@ FINDING(LAPSES_UNASKED,      "S003", ERROR,   "'{}' lapses or is asked at the st
 FINDING(REQUIRES_ITSELF,     "S004", ERROR,   "conditions require one another in a circle: {}")
 FINDING(ANY_TEXT_GUARDS,     "S005", ERROR,   "'any text' is not enough for '{}': the danger '{}' needs it")
 FINDING(LIBRARY_UNALIKE,     "S006", ERROR,   "'{}' is in the safety library with other words; a file of your own may only add to it")
+/* A: an answers file against the session it was to answer */
+FINDING(ANSWER_MISSING,      "A001", ERROR,   "'{}' was asked and is not answered here: {}")
+FINDING(ANSWER_REFUSED,      "A002", ERROR,   "'{}' was not taken for '{}': {}")
+FINDING(ANSWER_TOO_OFTEN,    "A003", ERROR,   "'{}' was asked once more than the {} answers here")
+FINDING(ANSWER_UNASKED,      "A004", WARNING, "'{}' was never asked")
+FINDING(EXPECT_UNKNOWN,      "A005", ERROR,   "the procedure has no result '{}'{}")
+FINDING(EXPECT_VALUE,        "A006", ERROR,   "'{}' came out as {}, not {}")
+FINDING(EXPECT_VERDICT,      "A007", ERROR,   "the verdict on '{}' is {}, not {}")
 /* clang-format on */

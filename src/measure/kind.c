@@ -127,15 +127,22 @@ static struct kind torque_turned(struct kind torque, struct kind turning)
     return product;
 }
 
+/* A force at the end of an arm is a torque when it is turned (TM 9-8000, paragraph 2-31). */
+static bool turns(struct kind kind)
+{
+    return kind.flavour == FLAVOUR_TORQUE ||
+           (kind.flavour == FLAVOUR_NONE && is_force_times_length(kind));
+}
+
 struct kind kind_product(struct kind a, struct kind b)
 {
     if (is_kept_by_plain_factor(a) && kind_is_plain(b))
         return a;
     if (is_kept_by_plain_factor(b) && kind_is_plain(a))
         return b;
-    if (a.flavour == FLAVOUR_TORQUE && b.power[DIMENSION_ANGLE] == 1)
+    if (turns(a) && b.power[DIMENSION_ANGLE] == 1)
         return torque_turned(a, b);
-    if (b.flavour == FLAVOUR_TORQUE && a.power[DIMENSION_ANGLE] == 1)
+    if (turns(b) && a.power[DIMENSION_ANGLE] == 1)
         return torque_turned(b, a);
     return with_torque_recognised(powers_combined(a, b, 1));
 }
