@@ -1,0 +1,336 @@
+#include "safety/makesafe.h"
+
+#include <assert.h>
+#include <stdint.h>
+#include <string.h>
+
+/*
+ * The search is over conditions only.  A node is a state of all standings reduced to two bits each
+ * (in force, owed); a move is one of the procedure's own steps at one position, allowed by its own
+ * gate.  Breadth-first, so the first state in which nothing is owed has the fewest moves.
+ *
+ * What bears on nothing that is owed need not be moved: a step is a move only if it clears
+ * something with `restore`, or sets something that such a step needs, and so on backwards.  This
+ * keeps a procedure of a hundred steps small without losing an order.
+ */
+
+struct move {
+    const struct work *work;
+    const int *here;
+};
+
+struct search_node {
+    const uint64_t *bits;
+    unsigned before; /* number of the node it came from */
+    unsigned move;
+    unsigned next; /* in its bucket */
+};
+
+struct search {
+    const struct procedure *procedure;
+    const struct condition_state *from;
+    struct condition_state state; /* one state, unpacked from a node as needed */
+    struct arena *arena;
+    struct move *moves;
+    size_t move_count;
+    struct search_node *nodes;
+    unsigned *buckets;
+    size_t node_count, words;
+};
+
+enum { BUCKETS = 1 << 14 };
+static const unsigned NO_NODE = MAKESAFE_STATES_MAX; /* one past the last */
+
+/* --- states as bits ------------------------------------------------------------------------ */
+
+static void pack(const struct condition_state *state, uint64_t *bits, size_t words)
+{
+    memset(bits, 0, words * sizeof *bits);
+    for (size_t i = 0; i < state->standing_count; i++) {
+        uint64_t two =
+            (state->standings[i].is_true ? 1U : 0U) | (state->standings[i].is_owed ? 2U : 0U);
+        bits[i / 32] |= two << (i % 32 * 2);
+    }
+}
+
+static void unpack(struct condition_state *state, const uint64_t *bits)
+{
+    for (size_t i = 0; i < state->standing_count; i++) {
+        uint64_t two = bits[i / 32] >> (i % 32 * 2) & 3U;
+        state->standings[i] =
+            (struct standing){.is_true = (two & 1U) != 0, .is_owed = (two & 2U) != 0};
+    }
+}
+
+static bool nothing_owed(const struct search *search, const uint64_t *bits)
+{
+    for (size_t i = 0; i < search->words; i++)
+        if ((bits[i] & 0xaaaaaaaaaaaaaaaaU) != 0)
+            return false;
+    return true;
+}
+
+static size_t bucket_of(const uint64_t *bits, size_t words)
+{
+    uint64_t hash = 14695981039346656037U; /* FNV-1a over words */
+    for (size_t i = 0; i < words; i++)
+        hash = (hash ^ bits[i]) * 1099511628211U;
+    return (size_t)(hash >> 32) % BUCKETS;
+}
+
+/* The node of these bits is added unless it is known; false when there is no room for it. */
+static bool visit(struct search *search, const uint64_t *bits, unsigned before, unsigned move)
+{
+    size_t bucket = bucket_of(bits, search->words);
+    for (unsigned at = search->buckets[bucket]; at != NO_NODE; at = search->nodes[at].next)
+        if (memcmp(search->nodes[at].bits, bits, search->words * sizeof *bits) == 0)
+            return true;
+    if (search->node_count == MAKESAFE_STATES_MAX)
+        return false;
+    uint64_t *kept = arena_array(search->arena, uint64_t, search->words);
+    memcpy(kept, bits, search->words * sizeof *bits);
+    search->nodes[search->node_count] =
+        (struct search_node){kept, before, move, search->buckets[bucket]};
+    search->buckets[bucket] = (unsigned)search->node_count++;
+    return true;
+}
+
+/* --- moves --------------------------------------------------------------------------------- */
+
+static bool any_wanted(const struct condition_use *uses, size_t count, const bool *wanted)
+{
+    for (size_t i = 0; i < count; i++)
+        if (wanted[uses[i].condition])
+            return true;
+    return false;
+}
+
+static bool want(bool *wanted, unsigned condition)
+{
+    bool is_new = !wanted[condition];
+    wanted[condition] = true;
+    return is_new;
+}
+
+/* What has to change for this step to be allowed: its needs and forbids, what its sets require. */
+static bool want_for(const struct procedure *procedure, const struct step *step, bool *wanted)
+{
+    bool grew = false;
+    for (size_t i = 0; i < step->needs_count; i++)
+        grew |= want(wanted, step->needs[i].condition);
+    for (size_t i = 0; i < step->forbids_count; i++)
+        grew |= want(wanted, step->forbids[i].condition);
+    for (size_t i = 0; i < step->sets_count; i++) {
+        const struct condition *set = procedure->conditions[step->sets[i].condition];
+        for (size_t k = 0; k < set->requires_count; k++)
+            grew |= want(wanted, set->requires[k]);
+    }
+    return grew;
+}
+
+static bool is_candidate(const struct work *work)
+{
+    const struct step *step = work->step;
+    return step != NULL && step->removes_count == 0 &&
+           step->sets_count + step->clears_count > 0;
+}
+
+/* Marks the conditions that matter: those owed, and, backwards, what their clearing steps want. */
+static void mark_wanted(const struct search *search, bool *wanted)
+{
+    const struct procedure *procedure = search->procedure;
+    for (unsigned id = 0; id < procedure->condition_count; id++)
+        for (unsigned at = 0; at < search->state.count[id]; at++)
+            if (search->state.standings[search->state.first[id] + at].is_owed)
+                wanted[id] = true;
+    for (bool grew = true; grew;) {
+        grew = false;
+        for (size_t i = 0; i < procedure->work_count; i++) {
+            const struct work *work = procedure->works[i];
+            if (is_candidate(work) &&
+                (any_wanted(work->step->sets, work->step->sets_count, wanted) ||
+                 any_wanted(work->step->clears, work->step->clears_count, wanted)))
+                grew |= want_for(procedure, work->step, wanted);
+        }
+        for (unsigned id = 0; id < procedure->condition_count; id++)
+            for (size_t k = 0; k < procedure->conditions[id]->requires_count; k++)
+                if (wanted[procedure->conditions[id]->requires[k]])
+                    grew |= want(wanted, id);
+    }
+}
+
+/* Which index loops stand round a work, itself included. */
+static size_t loops_around(const struct work *work, int *indexes)
+{
+    size_t count = 0;
+    for (; work != NULL; work = work->parent)
+        if ((work->kind == WORK_STEP || work->kind == WORK_SECTION) &&
+            work->loop.index != INDEX_NONE && count < LOOP_DEPTH_MAX)
+            indexes[count++] = work->loop.index;
+    return count;
+}
+
+/* How many positions an index has, as far as conditions know it. */
+static unsigned positions_of(const struct search *search, int index)
+{
+    for (unsigned id = 0; id < search->procedure->condition_count; id++)
+        if (search->procedure->conditions[id]->index == index)
+            return search->state.count[id];
+    return 1; /* no condition has it: the position makes no difference to the state */
+}
+
+static void add_moves_of(struct search *search, const struct work *work,
+                         bool (*may_do)(void *, const struct work *, const int *), void *self)
+{
+    int indexes[LOOP_DEPTH_MAX];
+    size_t loops = loops_around(work, indexes);
+    unsigned combinations = 1;
+    for (size_t i = 0; i < loops; i++)
+        combinations *= positions_of(search, indexes[i]);
+    size_t index_count = search->procedure->index_count;
+    for (unsigned combination = 0; combination < combinations; combination++) {
+        int *here = arena_array(search->arena, int, index_count);
+        for (size_t i = 0; i < index_count; i++)
+            here[i] = INDEX_NONE;
+        unsigned rest = combination;
+        for (size_t i = loops; i-- > 0;) {
+            unsigned positions = positions_of(search, indexes[i]);
+            here[indexes[i]] = (int)(rest % positions);
+            rest /= positions;
+        }
+        if (may_do == NULL || may_do(self, work, here))
+            search->moves[search->move_count++] = (struct move){work, here};
+    }
+}
+
+static size_t most_moves(const struct search *search)
+{
+    size_t most = 0;
+    for (size_t i = 0; i < search->procedure->work_count; i++) {
+        int indexes[LOOP_DEPTH_MAX];
+        size_t loops = loops_around(search->procedure->works[i], indexes);
+        size_t combinations = 1;
+        for (size_t k = 0; k < loops; k++)
+            combinations *= positions_of(search, indexes[k]);
+        most += combinations;
+    }
+    return most;
+}
+
+static void find_moves(struct search *search,
+                       bool (*may_do)(void *, const struct work *, const int *), void *self)
+{
+    bool *wanted = arena_array(search->arena, bool, search->procedure->condition_count);
+    mark_wanted(search, wanted);
+    search->moves = arena_array(search->arena, struct move, most_moves(search));
+    for (size_t i = 0; i < search->procedure->work_count; i++) {
+        const struct work *work = search->procedure->works[i];
+        if (is_candidate(work) &&
+            (any_wanted(work->step->sets, work->step->sets_count, wanted) ||
+             any_wanted(work->step->clears, work->step->clears_count, wanted)))
+            add_moves_of(search, work, may_do, self);
+    }
+}
+
+/* --- the search ------------------------------------------------------------------------------ */
+
+/* What lapsed counts as denied here, and what is perhaps out of its normal state as out of it. */
+static void take_at_its_worst(struct condition_state *state, const struct condition_state *from,
+                              long long now)
+{
+    for (unsigned id = 0; id < from->procedure->condition_count; id++) {
+        const struct condition *condition = from->procedure->conditions[id];
+        for (unsigned at = 0; at < from->count[id]; at++) {
+            const struct standing *was = &from->standings[from->first[id] + at];
+            struct standing *is = &state->standings[state->first[id] + at];
+            int position = condition->index == INDEX_NONE ? INDEX_NONE : (int)at;
+            bool owed = was->is_owed ||
+                        (condition->restore.length > 0 && (was->is_true || was->is_perhaps));
+            *is = (struct standing){.is_true = condition_in_force(from, id, position, now),
+                                    .is_owed = owed};
+        }
+    }
+}
+
+static bool step_on(struct search *search, unsigned node, unsigned move)
+{
+    const struct step *step = search->moves[move].work->step;
+    const int *here = search->moves[move].here;
+    struct arena_mark mark = arena_mark(search->arena);
+    unpack(&search->state, search->nodes[node].bits);
+    struct gate gate = gate_look(&search->state, step, here, 0, search->arena);
+    bool is_allowed = gate.verdict != GATE_SHUT; /* what is asked at every gate can be asked */
+    uint64_t *bits = NULL;
+    if (is_allowed) {
+        bool *as_expected = arena_array(search->arena, bool, step->sets_count);
+        for (size_t i = 0; i < step->sets_count; i++)
+            as_expected[i] = true;
+        condition_step_done(&search->state, step, here, as_expected, 0);
+        bits = arena_array(search->arena, uint64_t, search->words);
+        pack(&search->state, bits, search->words);
+        if (memcmp(bits, search->nodes[node].bits, search->words * sizeof *bits) == 0)
+            is_allowed = false;
+    }
+    uint64_t kept[64];
+    assert(search->words <= 64);
+    if (is_allowed)
+        memcpy(kept, bits, search->words * sizeof *kept);
+    arena_rewind(search->arena, mark);
+    return !is_allowed || visit(search, kept, node, move);
+}
+
+static void tell_moves(const struct search *search, unsigned node, struct makesafe *result)
+{
+    size_t count = 0;
+    for (unsigned at = node; at != 0; at = search->nodes[at].before)
+        count++;
+    struct makesafe_move *moves = arena_array(search->arena, struct makesafe_move, count);
+    result->move_count = count;
+    for (unsigned at = node; at != 0; at = search->nodes[at].before) {
+        const struct move *move = &search->moves[search->nodes[at].move];
+        moves[--count] = (struct makesafe_move){move->work, move->here};
+    }
+    result->moves = moves;
+    result->is_found = true;
+}
+
+struct makesafe makesafe_find(const struct condition_state *state,
+                              bool (*may_do)(void *self, const struct work *step,
+                                             const int *here),
+                              void *self, long long now, struct arena *arena)
+{
+    struct makesafe result = {0};
+    struct open_condition *open;
+    result.open_count = condition_open(state, &open, arena);
+    result.open = open;
+    if (result.open_count == 0) {
+        result.is_found = true;
+        return result;
+    }
+
+    struct search search = {.procedure = state->procedure, .from = state, .arena = arena};
+    search.words = (state->standing_count + 31) / 32;
+    search.state = condition_state_copy(state, arena);
+    take_at_its_worst(&search.state, state, now);
+    uint64_t *start = arena_array(arena, uint64_t, search.words);
+    pack(&search.state, start, search.words);
+    find_moves(&search, may_do, self);
+    search.nodes = arena_array(arena, struct search_node, MAKESAFE_STATES_MAX);
+    search.buckets = arena_array(arena, unsigned, BUCKETS);
+    for (size_t i = 0; i < BUCKETS; i++)
+        search.buckets[i] = NO_NODE;
+    (void)visit(&search, start, 0, 0);
+
+    for (unsigned node = 0; node < search.node_count; node++) {
+        if (nothing_owed(&search, search.nodes[node].bits)) {
+            tell_moves(&search, node, &result);
+            return result;
+        }
+        for (unsigned move = 0; move < search.move_count; move++)
+            if (!step_on(&search, node, move)) {
+                result.is_bounded = true;
+                return result;
+            }
+    }
+    return result;
+}
