@@ -25,7 +25,8 @@ struct standing {
     bool is_true;    /* was answered or set as so, and not made untrue since */
     bool has_lapsed; /* true, but must be asked again before it counts */
     bool is_owed;    /* out of its normal state until a step clears it */
-    bool is_perhaps; /* a step that sets or restores it was begun and not finished */
+    bool is_perhaps; /* a step that sets, restores or voids it was begun and not finished */
+    bool is_new;     /* became true in the step being done; false between steps */
     long long shown; /* when it was last answered, in milliseconds of the caller's clock */
 };
 
@@ -83,8 +84,9 @@ struct gate {
 /* here: the current position by index number, INDEX_NONE outside its each. */
 struct gate gate_look(const struct condition_state *state, const struct step *step,
                       const int *here, long long now, struct arena *scratch);
-/* The same for every need of an `away` section at its start: needs that no step of the section sets
- * without a question. */
+/* The same for the whole of an `away` section at its start.  Its steps are gone through in order: what
+ * one of them certainly sets without a question counts for those after it; what one of them may
+ * take away, or may bring about, counts against them; a step that is only perhaps done sets nothing. */
 struct gate gate_look_away(const struct condition_state *state, const struct work *section,
                            const int *here, long long now, struct arena *scratch);
 
@@ -97,7 +99,8 @@ const struct work *condition_clearer(const struct procedure *procedure, unsigned
 /* A question was answered, outside the end of a step: at a gate, in the opening, on resuming. */
 void condition_answered(struct condition_state *state, unsigned condition, int position,
                         bool as_expected, long long now);
-/* A step's action is about to be shown: what it sets with `restore` is perhaps so. */
+/* A step's action is about to be shown: what it sets with `restore` is perhaps so, and what it clears or
+ * would void is no longer relied on. */
 void condition_step_entered(struct condition_state *state, const struct step *step,
                             const int *here);
 /* A step was done: clears, then sets (as_expected: by the order of step->sets; true for those

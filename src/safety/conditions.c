@@ -1,4 +1,4 @@
-#include "safety/conditions.h"
+#include "safety/gate_finder.h"
 
 #include <assert.h>
 #include <string.h>
@@ -60,8 +60,7 @@ static bool is_owed_at_all(const struct condition *condition)
     return condition->restore.length > 0;
 }
 
-/* A question that no answer outlives: it is put at every gate, and no step need set the fact. */
-static bool is_asked_at_every_gate(const struct condition *condition)
+bool condition_is_asked_at_gates(const struct condition *condition)
 {
     return condition->lapses && condition->lapses_after <= 0;
 }
@@ -73,7 +72,7 @@ static bool has_lapsed(const struct condition *condition, const struct standing 
         return false;
     if (standing->has_lapsed)
         return true;
-    if (is_asked_at_every_gate(condition))
+    if (condition_is_asked_at_gates(condition))
         return false; /* it lapses with the next step done, not by the clock */
     return (double)(now - standing->shown) > condition->lapses_after * 1000.0;
 }
@@ -102,36 +101,23 @@ static int position_here(const struct condition_state *state, struct condition_u
     return here[index];
 }
 
-/* The standings a use covers: one, or all positions of the condition. */
-struct span_of_use {
-    unsigned from, to;
-};
-
-static struct span_of_use covered(const struct condition_state *state, struct condition_use use,
-                                  const int *here)
+struct standing_span standings_covered(const struct condition_state *state,
+                                       struct condition_use use, const int *here)
 {
     int position = position_here(state, use, here);
     unsigned positions = state->count[use.condition];
     if (position == INDEX_NONE)
-        return (struct span_of_use){0, positions};
+        return (struct standing_span){0, positions};
     assert((unsigned)position < positions);
-    return (struct span_of_use){(unsigned)position, (unsigned)position + 1};
+    return (struct standing_span){(unsigned)position, (unsigned)position + 1};
 }
 
-static int shown_position(const struct condition_state *state, unsigned condition, unsigned at)
+int standing_position(const struct condition_state *state, unsigned condition, unsigned at)
 {
     return named(state, condition)->index == INDEX_NONE ? INDEX_NONE : (int)at;
 }
 
 /* --- gates ----------------------------------------------------------------------------- */
-
-/* What a gate found, kept apart until it is known whether anything shuts it. */
-struct gate_finder {
-    const struct condition_state *state;
-    long long now;
-    struct gate_item *shut, *ask;
-    size_t shut_count, ask_count, capacity;
-};
 
 static bool already_listed(const struct gate_item *items, size_t count, struct gate_item item)
 {
@@ -142,7 +128,7 @@ static bool already_listed(const struct gate_item *items, size_t count, struct g
     return false;
 }
 
-static void add_shut(struct gate_finder *finder, struct gate_item item)
+void gate_add_shut(struct gate_finder *finder, struct gate_item item)
 {
     if (already_listed(finder->shut, finder->shut_count, item))
         return;
@@ -150,7 +136,7 @@ static void add_shut(struct gate_finder *finder, struct gate_item item)
     finder->shut[finder->shut_count++] = item;
 }
 
-static void add_ask(struct gate_finder *finder, struct gate_item item)
+void gate_add_ask(struct gate_finder *finder, struct gate_item item)
 {
     if (already_listed(finder->ask, finder->ask_count, item))
         return;
@@ -162,65 +148,74 @@ static void add_ask(struct gate_finder *finder, struct gate_item item)
 static void look_at_need(struct gate_finder *finder, struct condition_use use, const int *here)
 {
     const struct condition *condition = named(finder->state, use.condition);
-    struct span_of_use span = covered(finder->state, use, here);
+    struct standing_span span = standings_covered(finder->state, use, here);
     for (unsigned at = span.from; at < span.to; at++) {
-        int position = shown_position(finder->state, use.condition, at);
+        int position = standing_position(finder->state, use.condition, at);
         if (condition_in_force(finder->state, use.condition, position, finder->now))
             continue;
-        struct gate_item item = {GATE_MISSING, use.condition, position, 0};
         const struct standing *standing = condition_at(finder->state, use.condition, position);
-        if (standing->is_perhaps)
-            add_shut(finder, item); /* no question brings back what a step is undoing */
-        else if (standing->is_true || is_asked_at_every_gate(condition))
-            add_ask(finder, (struct gate_item){GATE_LAPSED, use.condition, position, 0});
+        bool can_be_asked = standing->is_true || condition_is_asked_at_gates(condition);
+        /* no question brings back what a step is undoing */
+        if (can_be_asked && !standing->is_perhaps)
+            gate_add_ask(finder, (struct gate_item){GATE_LAPSED, use.condition, position, 0});
         else
-            add_shut(finder, item);
+            gate_add_shut(finder, (struct gate_item){GATE_MISSING, use.condition, position, 0});
     }
 }
 
 static void look_at_forbidden(struct gate_finder *finder, struct condition_use use,
                               const int *here)
 {
-    struct span_of_use span = covered(finder->state, use, here);
+    struct standing_span span = standings_covered(finder->state, use, here);
     for (unsigned at = span.from; at < span.to; at++) {
-        int position = shown_position(finder->state, use.condition, at);
+        int position = standing_position(finder->state, use.condition, at);
         if (condition_may_hold(finder->state, use.condition, position))
-            add_shut(finder, (struct gate_item){GATE_FORBIDDEN, use.condition, position, 0});
+            gate_add_shut(finder,
+                          (struct gate_item){GATE_FORBIDDEN, use.condition, position, 0});
     }
 }
 
-/* The first `requires` that does not hold: while this is true or owed, those must be true.  What
- * has lapsed is not false, so asking again can still find it so. */
-static bool first_broken(const struct condition_state *state, struct gate_item *broken)
+/* Is what this condition requires true: at this position if it has the same index, else at all? */
+static bool is_met(const struct condition_state *state, const struct condition *condition,
+                   unsigned at, unsigned required)
 {
-    for (unsigned id = 0; id < state->procedure->condition_count; id++) {
-        const struct condition *condition = named(state, id);
-        for (unsigned at = 0; condition->requires_count > 0 && at < state->count[id]; at++) {
-            const struct standing *standing = &state->standings[state->first[id] + at];
-            if (!standing->is_true && !standing->is_owed)
-                continue;
-            for (size_t i = 0; i < condition->requires_count; i++) {
-                unsigned required = condition->requires[i];
-                bool is_same = named(state, required)->index == condition->index;
-                struct condition_use use = {.condition = required};
-                struct span_of_use span = covered(state, use, NULL);
-                if (is_same && condition->index != INDEX_NONE)
-                    span = (struct span_of_use){at, at + 1};
-                for (unsigned other = span.from; other < span.to; other++)
-                    if (!state->standings[state->first[required] + other].is_true) {
-                        *broken = (struct gate_item){GATE_BREAKS, id,
-                                                     shown_position(state, id, at), required};
-                        return true;
-                    }
-            }
-        }
+    bool is_by_position =
+        condition->index != INDEX_NONE && named(state, required)->index == condition->index;
+    unsigned from = is_by_position ? at : 0;
+    unsigned to = is_by_position ? at + 1 : state->count[required];
+    for (unsigned other = from; other < to; other++)
+        if (!state->standings[state->first[required] + other].is_true)
+            return false;
+    return true;
+}
+
+static bool is_broken_at(const struct condition_state *state, unsigned id, unsigned at,
+                         struct gate_item *broken)
+{
+    const struct condition *condition = named(state, id);
+    const struct standing *standing = &state->standings[state->first[id] + at];
+    if (!standing->is_true && !standing->is_owed)
+        return false;
+    for (size_t i = 0; i < condition->requires_count; i++) {
+        unsigned required = condition->requires[i];
+        if (is_met(state, condition, at, required))
+            continue;
+        *broken =
+            (struct gate_item){GATE_BREAKS, id, standing_position(state, id, at), required};
+        return true;
     }
     return false;
 }
 
+/* The first `requires` that does not hold: while this is true or owed, those must be true.  What
+ * has lapsed is not false, so asking again can still find it so. */
 bool condition_broken(const struct condition_state *state, struct gate_item *broken)
 {
-    return first_broken(state, broken);
+    for (unsigned id = 0; id < state->procedure->condition_count; id++)
+        for (unsigned at = 0; at < state->count[id]; at++)
+            if (is_broken_at(state, id, at, broken))
+                return true;
+    return false;
 }
 
 /* Would the step, done as it should be, leave something true without what it requires?  A step
@@ -230,8 +225,8 @@ static void look_ahead(struct gate_finder *finder, const struct step *step, cons
 {
     if (step->sets_count == 0 && step->clears_count == 0) {
         struct gate_item broken;
-        if (first_broken(finder->state, &broken))
-            add_shut(finder, broken);
+        if (condition_broken(finder->state, &broken))
+            gate_add_shut(finder, broken);
         return;
     }
     struct condition_state after = condition_state_copy(finder->state, scratch);
@@ -240,17 +235,21 @@ static void look_ahead(struct gate_finder *finder, const struct step *step, cons
         as_expected[i] = true;
     condition_step_done(&after, step, here, as_expected, finder->now);
     struct gate_item broken;
-    if (first_broken(&after, &broken))
-        add_shut(finder, broken);
+    if (condition_broken(&after, &broken))
+        gate_add_shut(finder, broken);
 }
 
+/* Each standing missing or lapsed, and forbidden; and each of its `requires` broken. */
 static size_t most_items(const struct condition_state *state)
 {
-    return 2 * state->standing_count + 1;
+    size_t most = 2 * state->standing_count + 1;
+    for (unsigned id = 0; id < state->procedure->condition_count; id++)
+        most += state->count[id] * named(state, id)->requires_count;
+    return most;
 }
 
-static struct gate_finder finder_begin(const struct condition_state *state, long long now,
-                                       struct arena *scratch)
+struct gate_finder gate_finder_begin(const struct condition_state *state, long long now,
+                                     struct arena *scratch)
 {
     size_t capacity = most_items(state);
     return (struct gate_finder){.state = state,
@@ -260,7 +259,7 @@ static struct gate_finder finder_begin(const struct condition_state *state, long
                                 .capacity = capacity};
 }
 
-static struct gate finder_verdict(const struct gate_finder *finder)
+struct gate gate_finder_verdict(const struct gate_finder *finder)
 {
     if (finder->shut_count > 0)
         return (struct gate){GATE_SHUT, finder->shut, finder->shut_count};
@@ -269,11 +268,41 @@ static struct gate finder_verdict(const struct gate_finder *finder)
     return (struct gate){GATE_OPEN, NULL, 0};
 }
 
+/* Calls `what` for each standing that this step would void by setting something. */
+static void each_voided(const struct condition_state *state, const struct step *step,
+                        const int *here, void (*what)(struct standing *standing))
+{
+    for (size_t i = 0; i < step->sets_count; i++) {
+        const struct condition *set = named(state, step->sets[i].condition);
+        for (size_t k = 0; k < set->voids_count; k++) {
+            unsigned other = set->voids[k];
+            struct condition_use use = step->sets[i];
+            use.condition = other;
+            use.is_here = use.is_here && set->index != INDEX_NONE &&
+                          named(state, other)->index == set->index;
+            struct standing_span span = standings_covered(state, use, here);
+            for (unsigned at = span.from; at < span.to; at++)
+                what(&state->standings[state->first[other] + at]);
+        }
+    }
+}
+
+static void doubt_if_true(struct standing *standing)
+{
+    if (standing->is_true || standing->is_owed)
+        standing->is_perhaps = true;
+}
+
+static void doubt_no_more(struct standing *standing)
+{
+    standing->is_perhaps = false;
+}
+
 static void forget_perhaps(struct condition_state *state, const struct condition_use *uses,
                            size_t count, const int *here)
 {
     for (size_t i = 0; i < count; i++) {
-        struct span_of_use span = covered(state, uses[i], here);
+        struct standing_span span = standings_covered(state, uses[i], here);
         for (unsigned at = span.from; at < span.to; at++)
             state->standings[state->first[uses[i].condition] + at].is_perhaps = false;
     }
@@ -289,60 +318,16 @@ struct gate gate_look(const struct condition_state *state, const struct step *st
         before = condition_state_copy(state, scratch);
         forget_perhaps(&before, step->sets, step->sets_count, here);
         forget_perhaps(&before, step->clears, step->clears_count, here);
+        each_voided(&before, step, here, doubt_no_more);
         state = &before;
     }
-    struct gate_finder finder = finder_begin(state, now, scratch);
+    struct gate_finder finder = gate_finder_begin(state, now, scratch);
     for (size_t i = 0; i < step->needs_count; i++)
         look_at_need(&finder, step->needs[i], here);
     for (size_t i = 0; i < step->forbids_count; i++)
         look_at_forbidden(&finder, step->forbids[i], here);
     look_ahead(&finder, step, here, scratch);
-    return finder_verdict(&finder);
-}
-
-/* Does a step of the section before `until` set this without a question?  Then nobody has to look
- * up from the work for it. */
-static bool set_unasked_before(const struct procedure *procedure, const struct work *section,
-                               const struct work *until, unsigned condition)
-{
-    for (unsigned id = section->id + 1; id < until->id; id++) {
-        const struct step *step = procedure->works[id]->step;
-        for (size_t i = 0; step != NULL && i < step->sets_count; i++)
-            if (step->sets[i].condition == condition &&
-                !procedure->conditions[condition]->has_question)
-                return true;
-    }
-    return false;
-}
-
-static bool stands_in(const struct work *work, const struct work *section)
-{
-    for (; work != NULL; work = work->parent)
-        if (work == section)
-            return true;
-    return false;
-}
-
-struct gate gate_look_away(const struct condition_state *state, const struct work *section,
-                           const int *here, long long now, struct arena *scratch)
-{
-    const struct procedure *procedure = state->procedure;
-    struct gate_finder finder = finder_begin(state, now, scratch);
-    for (unsigned id = section->id + 1; id < procedure->work_count; id++) {
-        const struct work *work = procedure->works[id];
-        if (!stands_in(work, section))
-            break;
-        for (size_t i = 0; work->step != NULL && i < work->step->needs_count; i++) {
-            struct condition_use use = work->step->needs[i];
-            int index = procedure->conditions[use.condition]->index;
-            if (use.is_here && (here == NULL || here[index] == INDEX_NONE))
-                use.is_here =
-                    false; /* its own `each` lies inside the section: every position */
-            if (!set_unasked_before(procedure, section, work, use.condition))
-                look_at_need(&finder, use, here);
-        }
-    }
-    return finder_verdict(&finder);
+    return gate_finder_verdict(&finder);
 }
 
 /* --- who sets and clears --------------------------------------------------------------------- */
@@ -432,25 +417,22 @@ void condition_step_entered(struct condition_state *state, const struct step *st
     for (size_t i = 0; i < step->sets_count; i++) {
         if (!is_owed_at_all(named(state, step->sets[i].condition)))
             continue;
-        struct span_of_use span = covered(state, step->sets[i], here);
+        struct standing_span span = standings_covered(state, step->sets[i], here);
         for (unsigned at = span.from; at < span.to; at++)
             state->standings[state->first[step->sets[i].condition] + at].is_perhaps = true;
     }
     for (size_t i = 0; i < step->clears_count; i++) {
-        struct span_of_use span = covered(state, step->clears[i], here);
-        for (unsigned at = span.from; at < span.to; at++) {
-            struct standing *standing =
-                &state->standings[state->first[step->clears[i].condition] + at];
-            if (standing->is_true || standing->is_owed)
-                standing->is_perhaps = true;
-        }
+        struct standing_span span = standings_covered(state, step->clears[i], here);
+        for (unsigned at = span.from; at < span.to; at++)
+            doubt_if_true(&state->standings[state->first[step->clears[i].condition] + at]);
     }
+    each_voided(state, step, here, doubt_if_true);
 }
 
 static void clear_all(struct condition_state *state, const struct step *step, const int *here)
 {
     for (size_t i = 0; i < step->clears_count; i++) {
-        struct span_of_use span = covered(state, step->clears[i], here);
+        struct standing_span span = standings_covered(state, step->clears[i], here);
         for (unsigned at = span.from; at < span.to; at++) {
             struct standing *standing =
                 &state->standings[state->first[step->clears[i].condition] + at];
@@ -462,33 +444,18 @@ static void clear_all(struct condition_state *state, const struct step *step, co
 static void lapse_gate_questions(struct condition_state *state)
 {
     for (unsigned id = 0; id < state->procedure->condition_count; id++)
-        if (is_asked_at_every_gate(named(state, id)))
+        if (condition_is_asked_at_gates(named(state, id)))
             for (unsigned at = 0; at < state->count[id]; at++)
                 state->standings[state->first[id] + at].has_lapsed = true;
 }
 
-/* Does this step's `sets` cover that position? */
-static bool covers(const struct condition_state *state, struct condition_use use,
-                   const int *here, unsigned at)
+static void set_all(struct condition_state *state, const struct step *step, const int *here,
+                    const bool *as_expected, long long now)
 {
-    struct span_of_use span = covered(state, use, here);
-    return at >= span.from && at < span.to;
-}
-
-void condition_step_done(struct condition_state *state, const struct step *step,
-                         const int *here, const bool *as_expected, long long now)
-{
-    lapse_gate_questions(state);
-    clear_all(state, step, here);
-    /* All sets first, then what they void: a step that sets both ends with the voided one untrue. */
-    bool became[64] = {false};
-    size_t became_count = 0;
-    assert(step->sets_count <= 64);
     for (size_t i = 0; i < step->sets_count; i++) {
         unsigned id = step->sets[i].condition;
-        for (unsigned at = 0; at < state->count[id]; at++) {
-            if (!covers(state, step->sets[i], here, at))
-                continue;
+        struct standing_span span = standings_covered(state, step->sets[i], here);
+        for (unsigned at = span.from; at < span.to; at++) {
             struct standing *standing = &state->standings[state->first[id] + at];
             standing->is_perhaps = false;
             if (is_owed_at_all(named(state, id)))
@@ -496,14 +463,34 @@ void condition_step_done(struct condition_state *state, const struct step *step,
             if (!as_expected[i])
                 standing->is_true = false;
             else if (become_true(state, id, at, now))
-                became[i] = true;
+                standing->is_new = true;
         }
-        became_count += became[i];
     }
-    for (size_t i = 0; became_count > 0 && i < step->sets_count; i++)
-        for (unsigned at = 0; became[i] && at < state->count[step->sets[i].condition]; at++)
-            if (covers(state, step->sets[i], here, at))
-                void_others(state, step->sets[i].condition, at);
+}
+
+/* All sets first, then what they void: a step that sets both ends with the voided one untrue. */
+static void void_all(struct condition_state *state, const struct step *step, const int *here)
+{
+    for (size_t i = 0; i < step->sets_count; i++) {
+        unsigned id = step->sets[i].condition;
+        struct standing_span span = standings_covered(state, step->sets[i], here);
+        for (unsigned at = span.from; at < span.to; at++) {
+            struct standing *standing = &state->standings[state->first[id] + at];
+            if (standing->is_new)
+                void_others(state, id, at);
+            standing->is_new = false;
+        }
+    }
+}
+
+void condition_step_done(struct condition_state *state, const struct step *step,
+                         const int *here, const bool *as_expected, long long now)
+{
+    lapse_gate_questions(state);
+    each_voided(state, step, here, doubt_no_more);
+    clear_all(state, step, here);
+    set_all(state, step, here, as_expected, now);
+    void_all(state, step, here);
 }
 
 void condition_stopped(struct condition_state *state)
@@ -527,7 +514,7 @@ size_t condition_open(const struct condition_state *state, struct open_condition
             const struct standing *standing = &state->standings[state->first[id] + at];
             if (!standing->is_true && !standing->is_owed && !standing->is_perhaps)
                 continue;
-            list[count++] = (struct open_condition){id, shown_position(state, id, at),
+            list[count++] = (struct open_condition){id, standing_position(state, id, at),
                                                     !standing->is_true && !standing->is_owed};
         }
     }

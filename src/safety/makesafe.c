@@ -1,6 +1,5 @@
 #include "safety/makesafe.h"
 
-#include <assert.h>
 #include <stdint.h>
 #include <string.h>
 
@@ -30,6 +29,7 @@ struct search {
     const struct procedure *procedure;
     const struct condition_state *from;
     struct condition_state state; /* one state, unpacked from a node as needed */
+    uint64_t *next;               /* the state a move leads to */
     struct arena *arena;
     struct move *moves;
     size_t move_count;
@@ -39,7 +39,7 @@ struct search {
 };
 
 enum { BUCKETS = 1 << 14 };
-static const unsigned NO_NODE = MAKESAFE_STATES_MAX; /* one past the last */
+static const unsigned no_node = MAKESAFE_STATES_MAX; /* one past the last */
 
 /* --- states as bits ------------------------------------------------------------------------ */
 
@@ -82,7 +82,7 @@ static size_t bucket_of(const uint64_t *bits, size_t words)
 static bool visit(struct search *search, const uint64_t *bits, unsigned before, unsigned move)
 {
     size_t bucket = bucket_of(bits, search->words);
-    for (unsigned at = search->buckets[bucket]; at != NO_NODE; at = search->nodes[at].next)
+    for (unsigned at = search->buckets[bucket]; at != no_node; at = search->nodes[at].next)
         if (memcmp(search->nodes[at].bits, bits, search->words * sizeof *bits) == 0)
             return true;
     if (search->node_count == MAKESAFE_STATES_MAX)
@@ -135,28 +135,36 @@ static bool is_candidate(const struct work *work)
            step->sets_count + step->clears_count > 0;
 }
 
+static bool changes_wanted(const struct work *work, const bool *wanted)
+{
+    return is_candidate(work) &&
+           (any_wanted(work->step->sets, work->step->sets_count, wanted) ||
+            any_wanted(work->step->clears, work->step->clears_count, wanted));
+}
+
+/* One step backwards; false when nothing more is wanted. */
+static bool want_more(const struct procedure *procedure, bool *wanted)
+{
+    bool grew = false;
+    for (size_t i = 0; i < procedure->work_count; i++)
+        if (changes_wanted(procedure->works[i], wanted))
+            grew |= want_for(procedure, procedure->works[i]->step, wanted);
+    for (unsigned id = 0; id < procedure->condition_count; id++)
+        for (size_t k = 0; k < procedure->conditions[id]->requires_count; k++)
+            if (wanted[procedure->conditions[id]->requires[k]])
+                grew |= want(wanted, id);
+    return grew;
+}
+
 /* Marks the conditions that matter: those owed, and, backwards, what their clearing steps want. */
 static void mark_wanted(const struct search *search, bool *wanted)
 {
-    const struct procedure *procedure = search->procedure;
-    for (unsigned id = 0; id < procedure->condition_count; id++)
+    for (unsigned id = 0; id < search->procedure->condition_count; id++)
         for (unsigned at = 0; at < search->state.count[id]; at++)
             if (search->state.standings[search->state.first[id] + at].is_owed)
                 wanted[id] = true;
-    for (bool grew = true; grew;) {
-        grew = false;
-        for (size_t i = 0; i < procedure->work_count; i++) {
-            const struct work *work = procedure->works[i];
-            if (is_candidate(work) &&
-                (any_wanted(work->step->sets, work->step->sets_count, wanted) ||
-                 any_wanted(work->step->clears, work->step->clears_count, wanted)))
-                grew |= want_for(procedure, work->step, wanted);
-        }
-        for (unsigned id = 0; id < procedure->condition_count; id++)
-            for (size_t k = 0; k < procedure->conditions[id]->requires_count; k++)
-                if (wanted[procedure->conditions[id]->requires[k]])
-                    grew |= want(wanted, id);
-    }
+    while (want_more(search->procedure, wanted))
+        continue;
 }
 
 /* Which index loops stand round a work, itself included. */
@@ -225,9 +233,7 @@ static void find_moves(struct search *search,
     search->moves = arena_array(search->arena, struct move, most_moves(search));
     for (size_t i = 0; i < search->procedure->work_count; i++) {
         const struct work *work = search->procedure->works[i];
-        if (is_candidate(work) &&
-            (any_wanted(work->step->sets, work->step->sets_count, wanted) ||
-             any_wanted(work->step->clears, work->step->clears_count, wanted)))
+        if (changes_wanted(work, wanted))
             add_moves_of(search, work, may_do, self);
     }
 }
@@ -252,31 +258,58 @@ static void take_at_its_worst(struct condition_state *state, const struct condit
     }
 }
 
+/* Do all conditions of this index stand alike at two positions of a node? */
+static bool stand_alike(const struct search *search, const uint64_t *bits, int index, int one,
+                        int other)
+{
+    for (unsigned id = 0; id < search->procedure->condition_count; id++) {
+        if (search->procedure->conditions[id]->index != index)
+            continue;
+        unsigned first = search->state.first[id];
+        size_t a = first + (unsigned)one;
+        size_t b = first + (unsigned)other;
+        if ((bits[a / 32] >> (a % 32 * 2) & 3U) != (bits[b / 32] >> (b % 32 * 2) & 3U))
+            return false;
+    }
+    return true;
+}
+
+/* Twelve cylinders that stand alike are put right one after another: which one first makes no
+ * difference, so only the first of them is tried.  Without this the states would be the subsets. */
+static bool has_a_twin_before(const struct search *search, unsigned node, unsigned move)
+{
+    const struct work *work = search->moves[move].work;
+    int indexes[LOOP_DEPTH_MAX];
+    if (loops_around(work, indexes) != 1)
+        return false;
+    int index = indexes[0];
+    for (unsigned before = move; before-- > 0 && search->moves[before].work == work;)
+        if (stand_alike(search, search->nodes[node].bits, index,
+                        search->moves[before].here[index], search->moves[move].here[index]))
+            return true;
+    return false;
+}
+
+/* Tries a move from a node; false when there is no room for the state it leads to. */
 static bool step_on(struct search *search, unsigned node, unsigned move)
 {
     const struct step *step = search->moves[move].work->step;
     const int *here = search->moves[move].here;
+    if (has_a_twin_before(search, node, move))
+        return true;
     struct arena_mark mark = arena_mark(search->arena);
     unpack(&search->state, search->nodes[node].bits);
     struct gate gate = gate_look(&search->state, step, here, 0, search->arena);
     bool is_allowed = gate.verdict != GATE_SHUT; /* what is asked at every gate can be asked */
-    uint64_t *bits = NULL;
     if (is_allowed) {
         bool *as_expected = arena_array(search->arena, bool, step->sets_count);
         for (size_t i = 0; i < step->sets_count; i++)
             as_expected[i] = true;
         condition_step_done(&search->state, step, here, as_expected, 0);
-        bits = arena_array(search->arena, uint64_t, search->words);
-        pack(&search->state, bits, search->words);
-        if (memcmp(bits, search->nodes[node].bits, search->words * sizeof *bits) == 0)
-            is_allowed = false;
+        pack(&search->state, search->next, search->words);
     }
-    uint64_t kept[64];
-    assert(search->words <= 64);
-    if (is_allowed)
-        memcpy(kept, bits, search->words * sizeof *kept);
     arena_rewind(search->arena, mark);
-    return !is_allowed || visit(search, kept, node, move);
+    return !is_allowed || visit(search, search->next, node, move);
 }
 
 static void tell_moves(const struct search *search, unsigned node, struct makesafe *result)
@@ -314,11 +347,12 @@ struct makesafe makesafe_find(const struct condition_state *state,
     take_at_its_worst(&search.state, state, now);
     uint64_t *start = arena_array(arena, uint64_t, search.words);
     pack(&search.state, start, search.words);
+    search.next = arena_array(arena, uint64_t, search.words);
     find_moves(&search, may_do, self);
     search.nodes = arena_array(arena, struct search_node, MAKESAFE_STATES_MAX);
     search.buckets = arena_array(arena, unsigned, BUCKETS);
     for (size_t i = 0; i < BUCKETS; i++)
-        search.buckets[i] = NO_NODE;
+        search.buckets[i] = no_node;
     (void)visit(&search, start, 0, 0);
 
     for (unsigned node = 0; node < search.node_count; node++) {

@@ -85,7 +85,7 @@ static inline unsigned condition_of(const struct garage *garage, const char *nam
     return (unsigned)id;
 }
 
-static const struct step *step_of(const struct garage *garage, const char *name)
+static inline const struct step *step_of(const struct garage *garage, const char *name)
 {
     const struct work *work = procedure_find_step(garage->procedure, text_from(name));
     assert_non_null(work);
@@ -102,8 +102,8 @@ static const int *at(const struct garage *garage, int position)
     return here;
 }
 
-static enum gate_verdict gate_of(struct garage *garage, const char *step, int position,
-                                 long long now)
+static inline enum gate_verdict gate_of(struct garage *garage, const char *step, int position,
+                                        long long now)
 {
     return gate_look(&garage->state, step_of(garage, step), at(garage, position), now,
                      &garage->arena)

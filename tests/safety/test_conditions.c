@@ -1,5 +1,7 @@
 #include "garage.h"
 
+#include <stdio.h>
+
 static const char library[] =
     "conditions:\n"
     "  chocked:\n"
@@ -236,6 +238,44 @@ static void what_a_step_is_undoing_is_no_longer_relied_on_and_still_owed(void **
     garage_close(&garage);
 }
 
+/* A wheel may be off already when its step is left half done: the brake is not relied on. */
+static void what_a_step_would_void_is_doubted_while_it_goes_on(void **state)
+{
+    (void)state;
+    struct garage garage = open_garage();
+    do_step(&garage, "pull", INDEX_NONE, true, 0);
+    condition_step_entered(&garage.state, step_of(&garage, "wheels"), at(&garage, INDEX_NONE));
+    assert_int_equal(gate_of(&garage, "roll", INDEX_NONE, 0), GATE_SHUT);
+    assert_int_equal(gate_of(&garage, "wheels", INDEX_NONE, 0), GATE_OPEN);
+    do_step(&garage, "pull", INDEX_NONE, true, 0);
+    assert_int_equal(gate_of(&garage, "roll", INDEX_NONE, 0), GATE_OPEN);
+    garage_close(&garage);
+}
+
+static void a_step_may_set_any_number(void **state)
+{
+    (void)state;
+    char many[8192] = "conditions:\n";
+    char sets[4096] = "  - {step: all, do: Do it., sets: [";
+    for (int i = 0; i < 70; i++) {
+        char name[32];
+        (void)snprintf(name, sizeof name, "c%d", i);
+        strcat(many, "  ");
+        strcat(many, name);
+        strcat(many, i == 0 ? ": {voids: [c69]}\n" : ": {source: common practice}\n");
+        strcat(sets, i == 0 ? "" : ", ");
+        strcat(sets, name);
+    }
+    strcat(sets, "]}\n  - {step: use, needs: [c68], do: Use it.}\n");
+    struct garage garage;
+    garage_open(&garage, many, sets, 2);
+    do_step(&garage, "all", INDEX_NONE, true, 0);
+    assert_true(holds(&garage, "c0", INDEX_NONE, 0));
+    assert_true(holds(&garage, "c68", INDEX_NONE, 0));
+    assert_false(holds(&garage, "c69", INDEX_NONE, 0)); /* voided, though it was set after */
+    garage_close(&garage);
+}
+
 static void the_steps_that_set_and_clear_are_found(void **state)
 {
     (void)state;
@@ -264,6 +304,8 @@ int main(void)
         cmocka_unit_test(a_condition_of_each_position_is_forbidden_at_any_of_them),
         cmocka_unit_test(what_a_step_has_begun_is_perhaps_so),
         cmocka_unit_test(what_a_step_is_undoing_is_no_longer_relied_on_and_still_owed),
+        cmocka_unit_test(what_a_step_would_void_is_doubted_while_it_goes_on),
+        cmocka_unit_test(a_step_may_set_any_number),
         cmocka_unit_test(the_steps_that_set_and_clear_are_found),
     };
     return cmocka_run_group_tests_name("safety/conditions", tests, NULL, NULL);

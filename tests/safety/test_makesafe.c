@@ -121,6 +121,24 @@ static void every_position_is_put_right_on_its_own(void **state)
     garage_close(&garage);
 }
 
+/* Twenty cylinders are 2^20 subsets; they stand alike, so it is twenty moves. */
+static void many_positions_that_stand_alike_are_no_burden(void **state)
+{
+    (void)state;
+    struct garage garage;
+    garage_open(&garage, library, steps, 20);
+    do_step(&garage, "chock", INDEX_NONE, true, 0);
+    do_step(&garage, "lift", INDEX_NONE, true, 0);
+    do_step(&garage, "drain", INDEX_NONE, true, 0);
+    for (int cylinder = 0; cylinder < 20; cylinder++)
+        do_step(&garage, "pour", cylinder, true, 0);
+    struct makesafe found = makesafe_find(&garage.state, NULL, NULL, 0, &garage.arena);
+    assert_true(found.is_found);
+    assert_int_equal(found.move_count, 24);
+    assert_true(is_an_order(&garage, &found));
+    garage_close(&garage);
+}
+
 static bool fill_is_done(void *self, const struct work *step, const int *here)
 {
     (void)self;
@@ -197,6 +215,7 @@ int main(void)
         cmocka_unit_test(the_order_is_searched_for_and_is_the_shortest),
         cmocka_unit_test(what_lapsed_counts_as_denied),
         cmocka_unit_test(every_position_is_put_right_on_its_own),
+        cmocka_unit_test(many_positions_that_stand_alike_are_no_burden),
         cmocka_unit_test(a_step_that_may_not_be_done_again_is_no_move),
         cmocka_unit_test(a_step_begun_is_on_the_list),
         cmocka_unit_test(every_order_found_is_one),
