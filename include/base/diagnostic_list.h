@@ -124,6 +124,7 @@ FINDING(NO_SUCH_POSITION,    "M003", ERROR,   "the machine has no {} '{}'{}")
 FINDING(FIRING_ORDER_WRONG,  "M004", ERROR,   "the firing order must name each cylinder once: {}")
 FINDING(NO_FIRING_ORDER,     "M005", ERROR,   "'order: firing' is wanted, but the machine sheet has no firing order")
 FINDING(GAUGE_UNFIT,         "M006", ERROR,   "gauge '{}' reads {}, but {} is needed")
+FINDING(TOO_MANY_POSITIONS,  "M007", ERROR,   "the machine has {} positions '{}'; more than {} cannot be worked through")
 /* S: the safety library */
 FINDING(ACTIVITY_REFUSED,    "S001", ERROR,   "'{}' is refused in any procedure: {}")
 FINDING(NO_PRECAUTION,       "S002", ERROR,   "'{}' is no precaution: {}")
@@ -139,4 +140,5 @@ FINDING(ANSWER_UNASKED,      "A004", WARNING, "'{}' was never asked")
 FINDING(EXPECT_UNKNOWN,      "A005", ERROR,   "the procedure has no result '{}'{}")
 FINDING(EXPECT_VALUE,        "A006", ERROR,   "'{}' came out as {}, not {}")
 FINDING(EXPECT_VERDICT,      "A007", ERROR,   "the verdict on '{}' is {}, not {}")
+FINDING(ANSWER_FOR_EVER,     "A008", ERROR,   "'{}' is asked again and again, and each time answered '{}': it would never end")
 /* clang-format on */

@@ -176,9 +176,12 @@ const char *function_summary(enum function function);
 
 /* --- calc ------------------------------------------------------------------------ */
 
-/* Works out `EXPRESSION [in UNIT]` on its own; the answer as shown to a person.  Empty after
- * reporting findings. */
-struct text expression_calculate(struct text written, const struct source *source,
-                                 struct diagnostics *found, struct arena *arena);
+/* Works out `EXPRESSION [in UNIT]` on its own.  After reporting findings `shown` is empty. */
+struct calculation {
+    struct text shown;    /* the answer, or why there is none, in words for a person */
+    bool is_unanswerable; /* nothing is wrong in its writing, but it has no value: 1 / 0 */
+};
+struct calculation expression_calculate(struct text written, const struct source *source,
+                                        struct diagnostics *found, struct arena *arena);
 
 #endif

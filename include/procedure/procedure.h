@@ -456,7 +456,10 @@ struct fitted {
         *gauges; /* by the procedure's gauge numbers; the user's replace its own */
 };
 
-/* Reports what the machine cannot offer (an index it does not have, a value of the wrong kind, a
+/* Of an index that the work uses: which of them are wanted is one bit each. */
+enum { FITTED_POSITIONS_MAX = 64 };
+
+/* Reports what the machine cannot offer (an index it does not have, or with too many positions, a value of the wrong kind, a
  * label that is none of its positions); NULL if an error was reported.  A missing value is none. */
 const struct fitted *procedure_fit(const struct procedure *procedure,
                                    const struct machine *machine,

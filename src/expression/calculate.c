@@ -212,22 +212,29 @@ static struct text number_text(struct arena *arena, const struct expression *exp
     return exact_text(arena, x.number.value, unit, digits);
 }
 
-static struct text scalar_shown(struct arena *arena, const struct expression *expression,
-                                struct scalar x, const struct unit *wanted)
+static struct calculation scalar_shown(struct arena *arena, const struct expression *expression,
+                                       struct scalar x, const struct unit *wanted)
 {
+    struct calculation calculation = {0};
     if (!x.is_missing && wanted != NULL && is_reciprocal(expression->type.kind, wanted->kind))
         x = turned_over(arena, x);
-    if (x.is_missing)
-        return text_fill(arena, "cannot be worked out: {}", x.missing_name);
+    if (x.is_missing) {
+        calculation.is_unanswerable = true;
+        calculation.shown = text_fill(arena, "cannot be worked out: {}", x.missing_name);
+        return calculation;
+    }
     switch (expression->type.base) {
     case TYPE_TRUTH:
-        return x.truth ? TEXT("true") : TEXT("false");
+        calculation.shown = x.truth ? TEXT("true") : TEXT("false");
+        break;
     case TYPE_TEXT:
-        return x.text;
+        calculation.shown = x.text;
+        break;
     case TYPE_NUMBER:
-        return number_text(arena, expression, x, wanted);
+        calculation.shown = number_text(arena, expression, x, wanted);
+        break;
     }
-    return TEXT("");
+    return calculation;
 }
 
 static bool unit_serves(const struct expression *expression, const struct unit *unit,
@@ -250,16 +257,17 @@ static struct place whole_place(const struct source *source, struct text written
     return place;
 }
 
-struct text expression_calculate(struct text written, const struct source *source,
-                                 struct diagnostics *found, struct arena *arena)
+struct calculation expression_calculate(struct text written, const struct source *source,
+                                        struct diagnostics *found, struct arena *arena)
 {
+    const struct calculation refused = {0};
     struct request request = split(written);
     const struct unit *unit = NULL;
     struct place place = whole_place(source, written, 0, request.expression.length);
     const struct expression *expression =
         expression_compile(request.expression, place, NULL, found, arena);
     if (expression == NULL)
-        return TEXT("");
+        return refused;
     if (request.unit.length > 0) {
         unit = unit_find(request.unit);
         size_t from = (size_t)(request.unit.bytes - written.bytes);
@@ -267,10 +275,10 @@ struct text expression_calculate(struct text written, const struct source *sourc
             report(found, FINDING_EXPRESSION_UNIT,
                    whole_place(source, written, from, from + request.unit.length), request.unit,
                    suggestion(arena, unit_nearest(request.unit)));
-            return TEXT("");
+            return refused;
         }
         if (!unit_serves(expression, unit, found))
-            return TEXT("");
+            return refused;
     }
     struct surroundings nothing = {0};
     struct value value = expression_evaluate(expression, &nothing, arena);

@@ -259,6 +259,8 @@ static void condition_tighten(struct loader *loader, const struct yaml_node *key
             is_alike = text_equal(first->source, again->source);
         else if (text_equal(word, TEXT("ask")))
             is_alike = question_alike(&first->question, &again->question);
+        else if (text_equal(word, TEXT("expect")) || text_equal(word, TEXT("otherwise")))
+            is_alike = key_in(key->next, "ask") != NULL; /* compared with its question */
         if (!is_alike)
             unalike(loader, at, key->text);
     }
@@ -402,6 +404,17 @@ static void additions_read(struct loader *loader, const struct yaml_node *key,
     *ids = all;
 }
 
+/* Another file cannot let an activity clear more: that would take a precaution, or what is owed, away
+ * without anybody being asked. */
+static void clears_read(struct loader *loader, const struct yaml_node *key,
+                        struct activity *owner)
+{
+    size_t before = owner->clears_count;
+    additions_read(loader, key, &owner->clears, &owner->clears_count);
+    if (owner->place.source != key->place.source && owner->clears_count > before)
+        unalike(loader, key, owner->name);
+}
+
 void additions_resolve(struct loader *loader)
 {
     for (size_t i = 0; i < loader->additions.count; i++) {
@@ -421,7 +434,7 @@ void additions_resolve(struct loader *loader)
         else if (addition->to == ADD_ACTIVITY_FORBIDS)
             additions_read(loader, addition->key, &owner->forbids, &owner->forbids_count);
         else
-            additions_read(loader, addition->key, &owner->clears, &owner->clears_count);
+            clears_read(loader, addition->key, owner);
     }
 }
 

@@ -36,7 +36,13 @@ static const struct labels *fit_indexes(const struct fitting *fitting)
         names[i] = machine->indexes[i].name;
     for (size_t i = 0; i < procedure->index_count; i++) {
         const struct machine_index *index = find_index(machine, procedure->index_names[i]);
-        if (index != NULL)
+        bool is_used = procedure->index_places[i].source != NULL;
+        if (index != NULL && is_used && index->labels.count > FITTED_POSITIONS_MAX)
+            report(fitting->found, FINDING_TOO_MANY_POSITIONS, procedure->index_places[i],
+                   text_number(fitting->arena, (long long)index->labels.count),
+                   procedure->index_names[i],
+                   text_number(fitting->arena, FITTED_POSITIONS_MAX));
+        else if (index != NULL)
             labels[i] = index->labels;
         else if (procedure->index_places[i].source != NULL)
             report(fitting->found, FINDING_NO_SUCH_POSITIONS, procedure->index_places[i],

@@ -56,7 +56,7 @@ static void answers_read_as_a_person_writes(void **state)
     for (size_t i = 0; i < sizeof answers / sizeof answers[0]; i++) {
         struct source source = {TEXT("calc"), text_from(answers[i].written)};
         struct text shown =
-            expression_calculate(source.bytes, &source, &world->found, &world->arena);
+            expression_calculate(source.bytes, &source, &world->found, &world->arena).shown;
         if (world->found.first != NULL)
             fail_msg("%s: a finding", answers[i].written);
         /* the space before a unit never breaks a line */
@@ -72,6 +72,27 @@ static void answers_read_as_a_person_writes(void **state)
         plain[length] = '\0';
         if (strcmp(plain, answers[i].shown) != 0)
             fail_msg("%s: '%s', not '%s'", answers[i].written, plain, answers[i].shown);
+    }
+    world_close(world);
+}
+
+static void what_has_no_value_is_told_apart_from_what_has_one(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *written;
+        bool is_unanswerable;
+    } cases[] = {{"1 / 0", true},       {"0 mpg in L/100km", true},
+                 {"sqrt(1 - 2)", true}, {"0 / 1", false},
+                 {"1 < 2", false},      {"\"cannot be worked out\"", false},
+                 {"1 bar + 1 s", false}};
+    struct world *world = world_open();
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        struct source source = {TEXT("calc"), text_from(cases[i].written)};
+        struct calculation calculation =
+            expression_calculate(source.bytes, &source, &world->found, &world->arena);
+        if (calculation.is_unanswerable != cases[i].is_unanswerable)
+            fail_msg("%s", cases[i].written);
     }
     world_close(world);
 }
@@ -98,7 +119,7 @@ static void what_calc_cannot_take_is_reported(void **state)
         diagnostics_begin(&world->found, &world->arena);
         struct source source = {TEXT("calc"), text_from(faults[i].written)};
         struct text shown =
-            expression_calculate(source.bytes, &source, &world->found, &world->arena);
+            expression_calculate(source.bytes, &source, &world->found, &world->arena).shown;
         assert_int_equal(shown.length, 0);
         const struct diagnostic *first = world->found.first;
         assert_non_null(first);
@@ -116,6 +137,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(answers_read_as_a_person_writes),
+        cmocka_unit_test(what_has_no_value_is_told_apart_from_what_has_one),
         cmocka_unit_test(what_calc_cannot_take_is_reported),
     };
     return cmocka_run_group_tests_name("expression/calculate", tests, NULL, NULL);

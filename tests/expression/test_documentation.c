@@ -72,7 +72,8 @@ static void run_calc(struct world *world, struct text expression, struct text ex
 {
     diagnostics_begin(&world->found, &world->arena);
     struct source source = {TEXT("calc"), expression};
-    struct text got = expression_calculate(expression, &source, &world->found, &world->arena);
+    struct text got =
+        expression_calculate(expression, &source, &world->found, &world->arena).shown;
     compare(world, expression, with_spaces(&world->arena, got), expected);
 }
 

@@ -66,8 +66,8 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     struct diagnostics found;
     diagnostics_begin(&found, &arena);
     struct source source = {TEXT("fuzz"), written};
-    struct text shown = expression_calculate(written, &source, &found, &arena);
-    if (shown.length > 0 && found.first != NULL)
+    struct calculation shown = expression_calculate(written, &source, &found, &arena);
+    if ((shown.shown.length > 0 || shown.is_unanswerable) && found.first != NULL)
         abort();
 
     diagnostics_begin(&found, &arena);
