@@ -1,0 +1,173 @@
+#ifndef ENGINE_JOB_H
+#define ENGINE_JOB_H
+/*
+ * job.h - one walk through a procedure, as a function of what has happened.
+ *
+ * Purpose   A job is nothing but its events: the same files and the same events
+ *           always give the same job.  Deciding and applying are separate, so
+ *           that what happened is on disk before it counts.
+ * Owns      where the person is, what was read, which conditions hold, the
+ *           ledger of parts, the timers, what may come next.
+ * May call  base, measure, expression, procedure, safety, verify's type.  No clock, no I/O.
+ *
+ * What needs no person (a `when`, a subset, `until`, a step that begins or is
+ * done, the end) is settled first, event by event; only then is somebody asked:
+ *
+ *     for (;;) {
+ *         struct decision decision = job_settle(job, now, scratch);
+ *         if (decision.event_count == 0)
+ *             break;
+ *         ... make decision.events durable, then job_apply() each ...
+ *     }
+ *     struct prompt prompt = job_prompt(job, now, scratch);
+ *     ... ask ...
+ *     struct decision decision = job_decide(job, &prompt, &answer, now, scratch);
+ *     ... make durable, job_apply() each; then settle again ...
+ */
+#include "engine/prompt.h"
+#include "safety/conditions.h"
+#include "safety/makesafe.h"
+
+struct sound_procedure; /* verify/verify.h: the only kind of procedure that can be followed */
+struct job;
+
+/* A job before its first event.  All it keeps lies in `arena`. */
+struct job *job_begin(const struct sound_procedure *sound, const struct fitted *fitted,
+                      struct arena *arena);
+
+struct decision {
+    const struct event *events; /* to be made durable and applied, in order */
+    size_t event_count;
+    struct text
+        refusal;      /* why the answer was not taken, in words; or empty.  There may be events
+                            all the same: a wrong count and a denial at a hold point are recorded */
+    struct text echo; /* how it was understood: "cylinder 3: 11.8 bar"; or empty */
+};
+
+/* What happens next without a person: the event to be made durable and applied, then settle again;
+ * none when it is somebody's turn.  Changes nothing.  EVENT_ENTERED means that the action of that
+ * step (or the whole card of that away section: its work is no step) is shown now; `value` then says
+ * how many seconds late it is for its timers.  EVENT_DONE: the step is done.  EVENT_ENDED: the job
+ * is over and everything is restored; where it is not, somebody is asked (PROMPT_SHUT). */
+struct decision job_settle(const struct job *job, struct instant now, struct arena *scratch);
+
+/* What is asked now; only when job_settle() has nothing.  Depends on the job and the time (timers,
+ * lapses) alone.
+ *
+ * After EVENT_ENTERED a step that asks for something (readings, torque, counts, a hold point, the
+ * question of what it sets) goes straight to the first of them and is done with the last; a step
+ * that asks for nothing is PROMPT_ACTION: Enter, done.  PROMPT_ACTION with a section as `work` is an
+ * away section: its card was shown, Enter when the hands are free again.  PROMPT_WARNING comes once
+ * for all messages of the step (work->step->messages), if one is worse than a notice.  PROMPT_CUE:
+ * `pause` was recorded and a cue is asked for, or (after a resume) asked back.  PROMPT_ENDED: the
+ * job has ended or is paused.  Choices of conditions and hold points are shuffled, others are not. */
+struct prompt job_prompt(const struct job *job, struct instant now, struct arena *scratch);
+
+/* What an answer to that prompt would do.  Changes nothing.  ANSWER_END, ANSWER_STOP and
+ * ANSWER_INTERRUPT give an EVENT_PAUSED (a session that asks on Ctrl-C does so before it comes
+ * here); ANSWER_WAKE gives nothing.  `unread REASON` is an answer to PROMPT_READING (`.unread` where
+ * is_free_text). */
+struct decision job_decide(const struct job *job, const struct prompt *prompt,
+                           const struct answer *answer, struct instant now,
+                           struct arena *scratch);
+
+/* The only function that changes a job.  The event is copied. */
+void job_apply(struct job *job, const struct event *event);
+
+/* --- words that are not answers ------------------------------------------------------------ */
+
+/* EVENT_SKIPPED for the step that is being asked about; refused at a gate, for a hold point, for
+ * what restores something, and without a reason. */
+struct decision job_skip(const struct job *job, struct text reason, struct instant now,
+                         struct arena *scratch);
+/* The numbers of the events that can be amended (readings, inputs, manual values), newest first. */
+size_t job_amendable(const struct job *job, const unsigned **numbers, struct arena *arena);
+/* One line about such an event: "dry, cylinder 3: 8.1 bar" (as it stands now). */
+struct text job_event_text(const struct job *job, unsigned number, struct arena *arena);
+/* EVENT_AMENDED, read as the first answer was; where a decision would now come out differently the
+ * next prompt is PROMPT_AMEND. */
+/* Before the reason is asked for: refused as job_amend would, or whether the value is implausible and so
+ * to be asked again.  No events. */
+struct decision job_amend_look(const struct job *job, unsigned number, struct text typed,
+                               bool *is_unlikely, struct arena *scratch);
+struct decision job_amend(const struct job *job, unsigned number, struct text typed,
+                          struct text reason, struct instant now, struct arena *scratch);
+struct decision job_note(const struct job *job, struct text note, struct instant now,
+                         struct arena *scratch);
+/* A file that belongs to the step being asked about. */
+struct decision job_attach(const struct job *job, struct text name, struct text bytes,
+                           struct instant now, struct arena *scratch);
+/* EVENT_PAUSED; after PAUSED_ASKED the next prompt is PROMPT_CUE, then job_is_paused(). */
+struct decision job_pause(const struct job *job, enum paused cause, struct instant now,
+                          struct arena *scratch);
+/* EVENT_RESUMED; to be recorded whenever a job is taken up again, after a pause or a crash. */
+struct decision job_resume(const struct job *job, struct instant now, struct arena *scratch);
+/* Starts make safe: its steps are asked for one by one, in the order found. */
+struct decision job_begin_makesafe(const struct job *job, struct instant now,
+                                   struct arena *scratch);
+/* EVENT_ENDED, left open, with what. */
+struct decision job_end(const struct job *job, struct instant now, struct arena *scratch);
+
+/* --- looking at a job ------------------------------------------------------------------ */
+
+const struct fitted *job_fitted(const struct job *job);
+/* Every event so far, in order; amended values stay, followed by their amendments. */
+const struct event *job_events(const struct job *job, size_t *count);
+const struct condition_state *job_conditions(const struct job *job);
+/* The moves that put everything right: those of the search over conditions and, woven into them, the
+ * steps that put parts back (parts that no step can put back are none).  Found and without moves: it
+ * is safe as far as this procedure's steps can make it. */
+struct makesafe job_makesafe(const struct job *job, struct instant now, struct arena *arena);
+/* For working out expressions with what the job knows; `here` of no position. */
+struct surroundings job_surroundings(const struct job *job, struct arena *arena);
+
+bool job_has_ended(const struct job *job);
+/* Paused, and nothing more to ask (the cue was given, or nobody is there to give one). */
+bool job_is_paused(const struct job *job);
+bool job_is_making_safe(const struct job *job);
+/* The spots of the last steps done, newest first, at most `wanted`; for showing on a resume. */
+size_t job_last_steps(const struct job *job, size_t wanted, struct spot *spots);
+/* A step's number in the order of the file, from 1: "step 12 of 31". */
+unsigned job_step_number(const struct job *job, const struct work *step);
+/* After a resume: was something in force that is still to be asked again? */
+bool job_asks_again(const struct job *job);
+/* What steps inside this work (a section; works[0] for all) should have set and their own questions found
+ * not to be so, and nothing has set since: names with positions, "on stands, wheel front left". */
+size_t job_denied(const struct job *job, const struct work *inside, const struct text **names,
+                  struct arena *arena);
+/* What is out of its normal state or unfinished, in words, one item per text: conditions, parts,
+ * timers.  None: the job can be completed. */
+size_t job_open_items(const struct job *job, struct instant now, const struct text **items,
+                      struct arena *arena);
+/* What the wrench is to be set to at this spot, with an extension in line reckoned in
+ * (set = wanted L / (L + E), TM 1-1500-204-23-9); false without a torque. */
+bool job_wrench_setting(const struct job *job, const struct spot *spot, double *si,
+                        struct arena *scratch);
+bool job_is_rehearsal(const struct job *job);
+/* 0, or the number of the first step skipped by force: "proof void from step n". */
+unsigned job_void_from(const struct job *job);
+/* Done, left out or skipped, of all steps as far as they are known; for "12 of 31". */
+void job_progress(const struct job *job, unsigned *done, unsigned *total);
+
+/* The ledger: what is out, by position. */
+struct part_out {
+    unsigned part;  /* procedure.parts */
+    int position;   /* or INDEX_NONE */
+    unsigned count; /* fasteners and the like; 1 otherwise */
+    bool is_perhaps;
+};
+size_t job_parts_out(const struct job *job, struct part_out **out, struct arena *arena);
+struct timer_running {
+    unsigned timer;
+    int position;
+    long long started, due, too_late; /* wall clock; 0: none */
+};
+size_t job_timers(const struct job *job, struct timer_running **running, struct arena *arena);
+
+/* A template with its blanks filled from the job, at a spot. */
+struct text job_fill(const struct job *job, const struct template *template,
+                     const struct spot *spot, struct arena *arena);
+/* "cylinder 3", "round 2, front left"; empty outside loops. */
+struct text job_spot_name(const struct job *job, const struct spot *spot, struct arena *arena);
+
+#endif

@@ -1,0 +1,54 @@
+#ifndef ENGINE_OUTCOME_H
+#define ENGINE_OUTCOME_H
+/*
+ * outcome.h - what the readings of a job say.
+ *
+ * Purpose   Works out results against their limits, findings and follow-ups
+ *           from a job, for the end of a session, the card and a rehearsal.
+ * Owns      verdicts and their words.
+ * May call  job, expression.
+ */
+#include "engine/job.h"
+
+enum verdict {
+    VERDICT_NONE, /* no limit */
+    VERDICT_PASS,
+    VERDICT_FAIL,
+    VERDICT_TOO_CLOSE,     /* too close to call */
+    VERDICT_NOT_WORKED_OUT /* something it rests on is missing */
+};
+const char *verdict_words(enum verdict verdict); /* "too close to call" */
+
+struct result_outcome {
+    const struct result *result;
+    const struct unit *unit; /* the value's; NULL for a text or truth */
+    struct value value;
+    struct text shown; /* "8.2 bar"; for a vector one per position: "1: 11.6 bar, 2: …" */
+    struct text limit_shown; /* "at least 8.8 bar"; empty without limit */
+    struct text
+        uncertainty;      /* standard, "0.12 bar"; empty if none is known, and for a vector */
+    enum verdict verdict; /* of a vector: the worst of its positions */
+    struct text reason;   /* NOT_WORKED_OUT: what is missing */
+};
+struct finding_outcome {
+    const struct finding_rule *rule;
+    struct text said;
+    bool is_perhaps; /* would not hold if its unsure comparisons were unknown */
+};
+struct follow_up_outcome {
+    const struct follow_up *follow_up;
+    struct text what;
+    struct text due;  /* "at 94210 km or by 2027-11-25"; empty if nothing is known */
+    long long due_at; /* wall clock; 0: no date */
+};
+struct outcome {
+    const struct result_outcome *results;
+    size_t result_count;
+    const struct finding_outcome *findings;
+    size_t finding_count;
+    const struct follow_up_outcome *follow_ups;
+    size_t follow_up_count;
+};
+struct outcome outcome_work_out(const struct job *job, struct arena *arena);
+
+#endif

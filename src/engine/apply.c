@@ -1,0 +1,497 @@
+#include "job_state.h"
+#include "verify/verify.h"
+
+#include <assert.h>
+
+/* --- a job before its first event ------------------------------------------------------ */
+
+enum { FIRST_EVENTS = 64, FIRST_FACTS = 128 };
+
+static void number_steps(struct job *job)
+{
+    job->number_of = arena_array(job->arena, unsigned, job->procedure->work_count);
+    unsigned number = 0;
+    for (size_t i = 0; i < job->procedure->work_count; i++) {
+        if (job->procedure->works[i]->kind == WORK_STEP)
+            job->number_of[i] = ++number;
+    }
+}
+
+static size_t cells_of_index(const struct job *job, int index)
+{
+    return index == INDEX_NONE ? 1 : index_size(job, index);
+}
+
+static void lay_out_readings(struct job *job)
+{
+    const struct procedure *procedure = job->procedure;
+    job->first_cell = arena_array(job->arena, unsigned, procedure->reading_count);
+    unsigned next = 0;
+    for (size_t i = 0; i < procedure->reading_count; i++) {
+        job->first_cell[i] = next;
+        next += (unsigned)cells_of_index(job, procedure->readings[i].index);
+    }
+    job->cell_count = next;
+    job->cells = arena_array(job->arena, struct cell, next);
+    job->first_source = arena_array(job->arena, unsigned, procedure->gauge_count);
+    for (size_t i = 0; i < procedure->gauge_count; i++) {
+        job->first_source[i] = job->gauge_sources;
+        job->gauge_sources += (unsigned)job->fitted->gauges[i].accuracy_count;
+    }
+}
+
+static void lay_out_ledger(struct job *job)
+{
+    const struct procedure *procedure = job->procedure;
+    job->first_part = arena_array(job->arena, unsigned, procedure->part_count);
+    for (size_t i = 0; i < procedure->part_count; i++) {
+        job->first_part[i] = (unsigned)job->part_cell_count;
+        job->part_cell_count += cells_of_index(job, procedure->parts[i].index);
+    }
+    job->parts = arena_array(job->arena, struct part_cell, job->part_cell_count);
+    job->first_timer = arena_array(job->arena, unsigned, procedure->timer_count);
+    for (size_t i = 0; i < procedure->timer_count; i++) {
+        job->first_timer[i] = (unsigned)job->timer_cell_count;
+        job->timer_cell_count += cells_of_index(job, procedure->timers[i].index);
+    }
+    job->timers = arena_array(job->arena, struct timer_cell, job->timer_cell_count);
+}
+
+struct job *job_begin(const struct sound_procedure *sound, const struct fitted *fitted,
+                      struct arena *arena)
+{
+    assert(sound->procedure == fitted->procedure);
+    struct job *job = arena_new(arena, struct job);
+    job->arena = arena;
+    job->procedure = sound->procedure;
+    job->fitted = fitted;
+    job->event_capacity = FIRST_EVENTS;
+    job->events = arena_array(arena, struct event, FIRST_EVENTS);
+    job->older = arena_array(arena, unsigned, FIRST_EVENTS);
+    job->amended_by = arena_array(arena, unsigned, FIRST_EVENTS);
+    job->fact_capacity = FIRST_FACTS;
+    job->facts = arena_array(arena, struct fact, FIRST_FACTS);
+    size_t *counts = arena_array(arena, size_t, job->procedure->index_count);
+    for (size_t i = 0; i < job->procedure->index_count; i++)
+        counts[i] = index_size(job, (int)i);
+    job->conditions = condition_state_begin(job->procedure, counts, arena);
+    job->must_ask = arena_array(arena, bool, job->conditions.standing_count);
+    job->answered = arena_array(arena, unsigned, job->conditions.standing_count);
+    job->set_at = arena_array(arena, long long, job->conditions.standing_count);
+    job->denied = arena_array(arena, unsigned, job->conditions.standing_count);
+    job->want_event = arena_array(arena, unsigned, job->procedure->want_count);
+    job->input_event = arena_array(arena, unsigned, job->procedure->input_count);
+    job->recent = arena_array(arena, unsigned, RECENT_STEPS);
+    number_steps(job);
+    lay_out_readings(job);
+    lay_out_ledger(job);
+    find_deciding(job);
+    return job;
+}
+
+/* --- answers ------------------------------------------------------------------------------ */
+
+bool is_expected(const struct question *question, struct text meaning)
+{
+    if (question->any_text)
+        return text_find(text_trim(meaning), TEXT(" ")) < text_trim(meaning).length;
+    for (size_t i = 0; i < question->expected_count; i++) {
+        if (text_equal(question->choices.texts[i], meaning))
+            return true;
+    }
+    return false;
+}
+
+static size_t standing_of(const struct job *job, unsigned condition, int position)
+{
+    return (size_t)(condition_at(&job->conditions, condition, position) -
+                    job->conditions.standings);
+}
+
+/* The standings that an answer is about: one, or all positions. */
+static void standings_of(const struct job *job, unsigned condition, int position, size_t *first,
+                         size_t *count)
+{
+    bool is_of_one =
+        position != INDEX_NONE && job->procedure->conditions[condition]->index != INDEX_NONE;
+    *first = job->conditions.first[condition] + (is_of_one ? (size_t)position : 0);
+    *count = is_of_one ? 1 : job->conditions.count[condition];
+}
+
+/* What was seen holds from the moment it was answered, not from the later end of its step. */
+static void apply_set(struct job *job, const struct event *event, long long time)
+{
+    int condition = procedure_find_condition(job->procedure, event->name);
+    assert(condition >= 0);
+    size_t first, count;
+    standings_of(job, (unsigned)condition, event->position, &first, &count);
+    for (size_t i = first; i < first + count; i++)
+        job->set_at[i] = time;
+}
+
+static void apply_condition(struct job *job, const struct event *event, long long time)
+{
+    int condition = procedure_find_condition(job->procedure, event->name);
+    assert(condition >= 0);
+    const struct condition *about = job->procedure->conditions[condition];
+    size_t standing = standing_of(job, about->id, event->position);
+    job->must_ask[standing] = false;
+    job->answered[standing] = event->number;
+    if (is_expected(&about->question, event->meaning))
+        job->denied[standing] = 0;
+    condition_answered(&job->conditions, about->id, event->position,
+                       is_expected(&about->question, event->meaning), time);
+}
+
+static void apply_input(struct job *job, const struct event *event)
+{
+    for (size_t i = 0; i < job->procedure->input_count; i++) {
+        if (text_equal(job->procedure->inputs[i].name, event->name))
+            job->input_event[i] = event->number;
+    }
+}
+
+static void apply_manual_value(struct job *job, const struct event *event)
+{
+    for (size_t i = 0; i < job->procedure->want_count; i++) {
+        if (text_equal(job->procedure->wants[i].name, event->name) && event->source.length > 0)
+            job->want_event[i] = event->number;
+    }
+}
+
+static void apply_clock(struct job *job, const struct event *event)
+{
+    struct instant before = job->is_clock_in_doubt ? job->before_doubt : job->last;
+    double seconds = event->value >= 0.0 ? event->value : 0.0;
+    long long gap = (long long)((seconds <= SECONDS_MAX ? seconds : SECONDS_MAX) * 1000.0);
+    job->shift += before.wall + gap - event->at.wall;
+    job->is_clock_in_doubt = false;
+}
+
+static void apply_cue(struct job *job, const struct event *event)
+{
+    if (job->paused != 0) {
+        job->cue = event->number;
+        job->cue_asked = event->meaning.length > 0 ? event->number : 0;
+    } else {
+        job->cue_asked = 0;
+    }
+}
+
+/* What is asked at every gate was asked for the step that now is not done next; the gate of the one
+ * that is asks again. */
+static void forget_gate_questions(struct job *job)
+{
+    for (size_t i = 0; i < job->procedure->condition_count; i++) {
+        const struct condition *condition = job->procedure->conditions[i];
+        if (!condition->lapses || condition->lapses_after > 0)
+            continue;
+        for (size_t at = 0; at < job->conditions.count[i]; at++) {
+            struct standing *standing =
+                &job->conditions.standings[job->conditions.first[i] + at];
+            standing->has_lapsed = standing->is_true;
+        }
+    }
+}
+
+static void apply_answered(struct job *job, const struct event *event, long long time)
+{
+    switch ((enum answered)event->detail) {
+    case ANSWERED_GATE:
+        apply_condition(job, event, time);
+        break;
+    case ANSWERED_INPUT:
+        apply_input(job, event);
+        break;
+    case ANSWERED_MANUAL_VALUE:
+        apply_manual_value(job, event);
+        break;
+    case ANSWERED_CUE:
+        apply_cue(job, event);
+        break;
+    case ANSWERED_AMEND:
+        job->amended = 0;
+        forget_gate_questions(job);
+        break;
+    case ANSWERED_SET:
+        apply_set(job, event, time);
+        break;
+    case ANSWERED_CLOCK:
+    case ANSWERED_HOLD:
+    case ANSWERED_WARNING:
+    case ANSWERED_COUNT:
+    case ANSWERED_INSIST:
+    case ANSWERED_ONCE:
+    case ANSWERED_CLAIM:
+        break;
+    }
+}
+
+/* --- steps ------------------------------------------------------------------------------------ */
+
+static void apply_entered(struct job *job, const struct event *event, long long time)
+{
+    const struct work *work = job->procedure->works[event->spot.work];
+    struct fact *fact = fact_make(job, &event->spot);
+    fact->entered = event->number;
+    fact->entered_as = (enum entered)event->detail;
+    if (work->step == NULL)
+        return;
+    job->entered_last = event->number;
+    const int *here = spot_here(job, &event->spot, job->arena);
+    condition_step_entered(&job->conditions, work->step, here);
+    ledger_entered(job, work->step, here);
+    timers_awaited(job, work->step, here, time);
+}
+
+static int position_of_use(const struct job *job, const struct condition_use *use,
+                           const int *here)
+{
+    int index = job->procedure->conditions[use->condition]->index;
+    return use->is_here ? place_here(index, here) : INDEX_NONE;
+}
+
+static const bool *what_was_set(struct job *job, const struct step *step,
+                                const struct fact *fact, const int *here)
+{
+    bool *set = arena_array(job->arena, bool, step->sets_count);
+    for (size_t i = 0; i < step->sets_count; i++) {
+        const struct condition *condition = job->procedure->conditions[step->sets[i].condition];
+        struct sought sought = {.kind = EVENT_ANSWERED,
+                                .detail = ANSWERED_SET,
+                                .name = condition->name,
+                                .position = position_of_use(job, &step->sets[i], here),
+                                .after = fact->since};
+        const struct event *answer = fact_find(job, fact, &sought);
+        set[i] = !condition->has_question ||
+                 (answer != NULL && is_expected(&condition->question, answer->meaning));
+    }
+    return set;
+}
+
+static void note_set(struct job *job, const struct event *done, const struct condition_use *use,
+                     const int *here, bool is_set)
+{
+    size_t first, count;
+    standings_of(job, use->condition, position_of_use(job, use, here), &first, &count);
+    for (size_t i = first; i < first + count; i++) {
+        if (is_set)
+            job->conditions.standings[i].shown = job->set_at[i];
+        job->denied[i] = is_set ? 0 : done->number;
+    }
+}
+
+/* Making safe looks for another way by itself. */
+static void note_denials(struct job *job, const struct event *done, const struct step *step,
+                         const int *here, const bool *set)
+{
+    job->denial = 0;
+    for (size_t i = 0; i < step->clears_count; i++) {
+        size_t first, count;
+        int position = position_of_use(job, &step->clears[i], here);
+        standings_of(job, step->clears[i].condition, position, &first, &count);
+        memset(job->denied + first, 0, count * sizeof *job->denied);
+    }
+    for (size_t i = 0; i < step->sets_count; i++) {
+        if (!job->procedure->conditions[step->sets[i].condition]->has_question)
+            continue;
+        note_set(job, done, &step->sets[i], here, set[i]);
+        if (!set[i] && job->makesafe_since == 0)
+            job->denial = done->number;
+    }
+}
+
+static void leave_mode(struct job *job, enum entered mode)
+{
+    switch (mode) {
+    case ENTERED_NORMAL:
+        break;
+    case ENTERED_REDO:
+        job->redo_since = 0;
+        break;
+    case ENTERED_MAKESAFE:
+        job->makesafe_step = 0;
+        break;
+    }
+}
+
+static void apply_done(struct job *job, const struct event *event, long long time)
+{
+    const struct work *work = job->procedure->works[event->spot.work];
+    struct fact *fact = fact_make(job, &event->spot);
+    if (work->step != NULL) {
+        const int *here = spot_here(job, &event->spot, job->arena);
+        const bool *set = what_was_set(job, work->step, fact, here);
+        condition_step_done(&job->conditions, work->step, here, set, time);
+        note_denials(job, event, work->step, here, set);
+        ledger_done(job, work->step, &event->spot, time);
+        for (size_t i = RECENT_STEPS - 1; i > 0; i--)
+            job->recent[i] = job->recent[i - 1];
+        job->recent[0] = event->number;
+    }
+    if (fact->entered_as == ENTERED_NORMAL)
+        fact->done = event->number;
+    leave_mode(job, fact->entered_as);
+    fact->since = event->number;
+}
+
+/* What a step that was begun perhaps did stays perhaps: nobody knows how far it got. */
+static void apply_skipped(struct job *job, const struct event *event)
+{
+    struct fact *fact = fact_make(job, &event->spot);
+    bool is_second_doing = job->redo_since != 0 || job->makesafe_step != 0;
+    if (job->redo_since != 0)
+        job->redo_since = 0;
+    else
+        job->makesafe_step = 0;
+    if (!is_second_doing)
+        fact->skipped = event->number;
+    fact->since = event->number;
+    if (job->void_from == 0)
+        job->void_from = job->number_of[event->spot.work];
+    forget_gate_questions(job);
+}
+
+static void apply_decided(struct job *job, const struct event *event)
+{
+    bool is_redo = text_equal(event->name, TEXT("redo"));
+    bool is_makesafe = text_equal(event->name, TEXT("makesafe"));
+    if (is_redo || is_makesafe || text_equal(event->name, TEXT("denied")))
+        job->denial = 0;
+    if (!is_redo && !is_makesafe)
+        return;
+    forget_gate_questions(job);
+    if (is_redo) {
+        job->redo = event->spot;
+        job->redo_since = event->detail != 0 ? event->number : 0;
+    } else if (event->spot.work == 0) {
+        job->makesafe_since = event->detail != 0 ? event->number : 0;
+        job->makesafe_step = 0;
+        job->redo_since = 0;
+    } else {
+        job->makesafe = event->spot;
+        job->makesafe_step = event->number;
+    }
+    if (event->spot.work != 0)
+        fact_make(job, &event->spot)->since = event->number;
+}
+
+static void apply_read(struct job *job, const struct event *event)
+{
+    const struct procedure *procedure = job->procedure;
+    size_t reading = 0;
+    while (reading < procedure->reading_count &&
+           !text_equal(procedure->readings[reading].name, event->name))
+        reading++;
+    assert(reading < procedure->reading_count);
+    unsigned position = event->position < 0 ? 0 : (unsigned)event->position;
+    struct cell *cell = &job->cells[job->first_cell[reading] + position];
+    if (cell->count == cell->capacity) {
+        cell->capacity = cell->capacity == 0 ? 4 : cell->capacity * 2;
+        unsigned *takes = arena_array(job->arena, unsigned, cell->capacity);
+        if (cell->count > 0)
+            memcpy(takes, cell->takes, cell->count * sizeof *takes);
+        cell->takes = takes;
+    }
+    cell->takes[cell->count++] = event->number;
+}
+
+static void apply_amended(struct job *job, const struct event *event)
+{
+    assert(event->amends >= 1 && event->amends < event->number);
+    job->amended_by[event->amends - 1] = event->number;
+    job->amended_last = event->number;
+    if (job->amended == 0)
+        job->amended = event->number;
+    struct arena_mark mark = arena_mark(job->arena);
+    if (!amendment_touches(job, job->arena))
+        job->amended = 0;
+    arena_rewind(job->arena, mark);
+}
+
+/* Everything that was true and can be asked is asked; what is asked at every gate that needs it is
+ * left to the next gate, which asks it anyway. */
+static void apply_resumed(struct job *job, const struct event *event)
+{
+    job->resumed = event->number;
+    job->paused = 0;
+    for (size_t i = 0; i < job->procedure->condition_count; i++) {
+        const struct condition *condition = job->procedure->conditions[i];
+        bool is_gates_own = condition->lapses && condition->lapses_after <= 0;
+        size_t count = job->conditions.count[i];
+        for (size_t at = 0; at < count; at++) {
+            size_t standing = job->conditions.first[i] + at;
+            job->must_ask[standing] = condition->has_question && !is_gates_own &&
+                                      job->conditions.standings[standing].is_true;
+        }
+    }
+    condition_stopped(&job->conditions);
+}
+
+/* The newest event is kept already, so that what is looked up here finds it too. */
+static void apply_kind(struct job *job, const struct event *event, long long time)
+{
+    switch (event->kind) {
+    case EVENT_ANSWERED:
+        apply_answered(job, event, time);
+        break;
+    case EVENT_ENTERED:
+        apply_entered(job, event, time);
+        break;
+    case EVENT_DECIDED:
+        apply_decided(job, event);
+        break;
+    case EVENT_READ:
+        apply_read(job, event);
+        break;
+    case EVENT_DONE:
+        apply_done(job, event, time);
+        break;
+    case EVENT_SKIPPED:
+        apply_skipped(job, event);
+        break;
+    case EVENT_AMENDED:
+        apply_amended(job, event);
+        break;
+    case EVENT_PAUSED:
+        job->paused = event->number;
+        job->cue = event->detail == PAUSED_ASKED ? 0 : event->number;
+        break;
+    case EVENT_RESUMED:
+        apply_resumed(job, event);
+        break;
+    case EVENT_ENDED:
+        job->ended = event->number;
+        break;
+    case EVENT_STARTED:
+    case EVENT_NOTED:
+    case EVENT_ATTACHED:
+    case EVENT_SETTLED:
+        break;
+    }
+}
+
+static void watch_clock(struct job *job, const struct event *event)
+{
+    bool answers_clock = event->kind == EVENT_ANSWERED && event->detail == ANSWERED_CLOCK;
+    if (answers_clock) {
+        apply_clock(job, event);
+    } else if (job->event_count > 0 && !job->is_clock_in_doubt &&
+               clock_jumped(job->last, event->at)) {
+        job->is_clock_in_doubt = true;
+        job->before_doubt = job->last;
+    }
+}
+
+void job_apply(struct job *job, const struct event *event)
+{
+    assert(event->number == job->event_count + 1);
+    assert(event->spot.work < job->procedure->work_count);
+    assert(job->ended == 0 || event->kind == EVENT_SETTLED || event->kind == EVENT_NOTED ||
+           event->kind == EVENT_ATTACHED);
+    watch_clock(job, event);
+    job_keep_event(job, event);
+    const struct event *kept = &job->events[job->event_count - 1];
+    job->last = kept->at;
+    apply_kind(job, kept, job_time(job, kept->at));
+}

@@ -1,0 +1,121 @@
+/* What this machine and these readings rule out, and at which places a step is done. */
+#include "job_state.h"
+
+/* --- places ------------------------------------------------------------------------------------ */
+
+static size_t loops_around(const struct work *work, int *indexes)
+{
+    size_t count = 0;
+    for (; work != NULL; work = work->parent) {
+        if (work->kind != WORK_REPEAT && work->loop.index != INDEX_NONE &&
+            work->loop_depth > 0 && count < LOOP_DEPTH_MAX)
+            indexes[count++] = work->loop.index;
+    }
+    return count;
+}
+
+size_t work_place_count(const struct job *job, const struct work *work)
+{
+    int indexes[LOOP_DEPTH_MAX];
+    size_t loops = loops_around(work, indexes);
+    size_t count = 1;
+    for (size_t i = 0; i < loops; i++)
+        count *= index_size(job, indexes[i]);
+    return count;
+}
+
+const int *work_place(const struct job *job, const struct work *work, size_t number,
+                      struct arena *arena)
+{
+    int indexes[LOOP_DEPTH_MAX];
+    size_t loops = loops_around(work, indexes);
+    int *here = arena_array(arena, int, job->procedure->index_count);
+    for (size_t i = 0; i < job->procedure->index_count; i++)
+        here[i] = INDEX_NONE;
+    for (size_t i = 0; i < loops; i++) {
+        here[indexes[i]] = (int)(number % index_size(job, indexes[i]));
+        number /= index_size(job, indexes[i]);
+    }
+    return here;
+}
+
+/* --- branches ---------------------------------------------------------------------------------- */
+
+struct outlook {
+    const struct job *job;
+    long long time;
+    bool by_machine_alone; /* what readings and answers may yet bring is left open */
+    struct arena *scratch;
+};
+
+/* `any(weak)` is false before anything was read, and that says nothing. */
+static bool rests_on_machine_alone(const struct outlook *outlook, const struct expression *when)
+{
+    const struct procedure *procedure = outlook->job->procedure;
+    for (unsigned i = 0; i < procedure->symbol_count; i++) {
+        switch (procedure->symbols[i].kind) {
+        case SYMBOL_MACHINE:
+        case SYMBOL_NAME:
+        case SYMBOL_RESULT:
+            break;
+        case SYMBOL_INPUT:
+        case SYMBOL_READING:
+        case SYMBOL_EARLIER:
+        case SYMBOL_TIMER:
+            if (rests_on(outlook->job, when, i, outlook->scratch))
+                return false;
+            break;
+        }
+    }
+    return true;
+}
+
+/* As things stand, is this `when` known to be so?  What is missing is neither true nor false. */
+static bool is_known(const struct outlook *outlook, const struct expression *when,
+                     const struct spot *spot, bool truth)
+{
+    if (outlook->by_machine_alone && !rests_on_machine_alone(outlook, when))
+        return false;
+    struct surroundings surroundings =
+        surroundings_at(outlook->job, spot, outlook->time, outlook->scratch);
+    struct value value = expression_evaluate(when, &surroundings, outlook->scratch);
+    return value.count == 1 && !value.items[0].is_missing && value.items[0].truth == truth;
+}
+
+static bool is_ruled_out(const struct outlook *outlook, const struct work *work,
+                         const struct spot *spot)
+{
+    for (; work != NULL; work = work->parent) {
+        if (work->when != NULL && is_known(outlook, work->when, spot, false))
+            return true;
+        const struct work *either = work->parent;
+        if (either == NULL || either->kind != WORK_EITHER)
+            continue;
+        for (size_t i = 0; either->children[i] != work; i++) {
+            const struct expression *earlier = either->children[i]->when;
+            if (earlier == NULL || is_known(outlook, earlier, spot, true))
+                return true;
+        }
+    }
+    return false;
+}
+
+bool work_is_on_another_branch(const struct job *job, const struct work *work,
+                               const struct spot *spot, long long time, struct arena *scratch)
+{
+    const struct outlook outlook = {job, time, .by_machine_alone = false, .scratch = scratch};
+    return is_ruled_out(&outlook, work, spot);
+}
+
+bool job_never_does(const struct job *job, const struct work *work, struct arena *scratch)
+{
+    const struct outlook outlook = {job, job_time(job, job->last), .by_machine_alone = true,
+                                    .scratch = scratch};
+    size_t count = work_place_count(job, work);
+    for (size_t i = 0; i < count; i++) {
+        struct spot spot = spot_for(job, work, work_place(job, work, i, scratch));
+        if (!is_ruled_out(&outlook, work, &spot))
+            return false;
+    }
+    return true;
+}

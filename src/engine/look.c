@@ -1,0 +1,162 @@
+#include "job_state.h"
+
+#include <assert.h>
+
+const struct fitted *job_fitted(const struct job *job)
+{
+    return job->fitted;
+}
+
+const struct event *job_events(const struct job *job, size_t *count)
+{
+    *count = job->event_count;
+    return job->events;
+}
+
+const struct condition_state *job_conditions(const struct job *job)
+{
+    return &job->conditions;
+}
+
+bool job_has_ended(const struct job *job)
+{
+    return job->ended != 0;
+}
+
+bool job_is_paused(const struct job *job)
+{
+    return job->paused != 0 && job->cue != 0;
+}
+
+bool job_is_making_safe(const struct job *job)
+{
+    return job->makesafe_since != 0;
+}
+
+bool job_is_rehearsal(const struct job *job)
+{
+    return job->event_count > 0 && job->events[0].is_rehearsal;
+}
+
+unsigned job_void_from(const struct job *job)
+{
+    return job->void_from;
+}
+
+unsigned job_step_number(const struct job *job, const struct work *step)
+{
+    return job->number_of[step->id];
+}
+
+size_t job_last_steps(const struct job *job, size_t wanted, struct spot *spots)
+{
+    size_t count = 0;
+    while (count < wanted && count < RECENT_STEPS && job->recent[count] != 0) {
+        spots[count] = job_event(job, job->recent[count])->spot;
+        count++;
+    }
+    return count;
+}
+
+/* --- progress ------------------------------------------------------------------------------------------ */
+
+struct progress {
+    const struct job *job;
+    unsigned done, total;
+};
+
+static void count_work(struct progress *progress, const struct work *work, struct spot spot,
+                       bool is_left_out);
+
+static const struct event *decision_of_name(const struct job *job, const struct spot *spot,
+                                            struct text name)
+{
+    struct sought sought = {.kind = EVENT_DECIDED, .name = name, .position = INDEX_NONE};
+    return fact_find(job, fact_at(job, spot), &sought);
+}
+
+static bool was_decided(const struct job *job, const struct spot *spot, struct text name,
+                        bool truth)
+{
+    const struct event *event = decision_of_name(job, spot, name);
+    return event != NULL && (event->detail != 0) == truth;
+}
+
+/* NOLINTNEXTLINE(misc-no-recursion): through count_work */
+static void count_children(struct progress *progress, const struct work *work, struct spot spot,
+                           bool is_left_out)
+{
+    bool is_taken = false;
+    for (size_t i = 0; i < work->child_count; i++) {
+        count_work(progress, work->children[i], spot, is_left_out || is_taken);
+        struct spot there = spot;
+        there.work = work->children[i]->id;
+        is_taken = is_taken || (work->kind == WORK_EITHER &&
+                                was_decided(progress->job, &there, TEXT("when"), true));
+    }
+}
+
+/* Of a repeat without a fixed number only the rounds that are known of are counted. */
+/* NOLINTNEXTLINE(misc-no-recursion): through count_work */
+static void count_rounds(struct progress *progress, const struct work *work, struct spot spot,
+                         bool is_left_out)
+{
+    unsigned bound = work->until == NULL ? work->times : work->at_most;
+    for (unsigned round = 0; round < bound; round++) {
+        spot.work = work->id;
+        spot.turns[work->loop_depth - 1] = (unsigned short)round;
+        count_children(progress, work, spot, is_left_out);
+        if (work->until != NULL && !was_decided(progress->job, &spot, TEXT("until"), false))
+            break;
+    }
+}
+
+/* NOLINTNEXTLINE(misc-no-recursion): through count_work */
+static void count_round(struct progress *progress, const struct work *work, struct spot spot,
+                        bool is_left_out)
+{
+    const struct job *job = progress->job;
+    if (work->when != NULL && was_decided(job, &spot, TEXT("when"), false))
+        is_left_out = true;
+    if (work->kind == WORK_REPEAT) {
+        count_rounds(progress, work, spot, is_left_out);
+    } else if (work->kind != WORK_STEP) {
+        count_children(progress, work, spot, is_left_out);
+    } else {
+        const struct fact *fact = fact_at(job, &spot);
+        bool is_over = fact->done != 0 || fact->skipped != 0 ||
+                       was_decided(job, &spot, TEXT("optional"), false);
+        progress->total++;
+        progress->done += is_over || is_left_out;
+    }
+}
+
+/* NOLINTNEXTLINE(misc-no-recursion): as deep as the work, which the loader bounds */
+static void count_work(struct progress *progress, const struct work *work, struct spot spot,
+                       bool is_left_out)
+{
+    const struct job *job = progress->job;
+    spot.work = work->id;
+    if (work->kind == WORK_REPEAT || work->loop.index == INDEX_NONE || work->loop_depth == 0) {
+        count_round(progress, work, spot, is_left_out);
+        return;
+    }
+    if (work->when != NULL && !work->when_each_round &&
+        was_decided(job, &spot, TEXT("when"), false))
+        is_left_out = true;
+    const struct event *subset =
+        work->loop.subset == LOOP_WHERE ? decision_of_name(job, &spot, TEXT("in")) : NULL;
+    for (size_t i = 0; i < index_size(job, work->loop.index); i++) {
+        bool is_in = subset == NULL || i >= 64 || (subset->positions >> i & 1ULL) != 0;
+        spot.turns[work->loop_depth - 1] = (unsigned short)i;
+        count_round(progress, work, spot, is_left_out || !is_in);
+    }
+}
+
+void job_progress(const struct job *job, unsigned *done, unsigned *total)
+{
+    struct progress progress = {.job = job};
+    count_work(&progress, job->procedure->works[0], spot_opening(), false);
+    *done = progress.done;
+    *total = progress.total;
+}

@@ -1,0 +1,229 @@
+/*
+ * The order to put things right, parts included.
+ *
+ * The search of safety/makesafe.h is over conditions alone.  A plug that is only tightened and never
+ * threaded in would be no order, so the steps that put parts back are woven into it: before each move,
+ * those that stand before it in the file; after the last one, what is left.
+ */
+#include "job_state.h"
+
+struct permission {
+    const struct job *job;
+    long long time;
+    struct arena *arena;
+    bool is_strict; /* no step of a branch that this machine and these readings do not take */
+};
+
+/* A motorcycle's way of standing is no move for a van. */
+static bool may_do(void *self, const struct work *step, const int *here)
+{
+    const struct permission *permission = self;
+    struct spot spot = spot_for(permission->job, step, here);
+    if (permission->is_strict && work_is_on_another_branch(permission->job, step, &spot,
+                                                           permission->time, permission->arena))
+        return false;
+    if (!step->step->is_once)
+        return true;
+    const struct fact *fact = fact_at(permission->job, &spot);
+    return fact->done == 0 && fact->entered == 0;
+}
+
+/* What the moves so far would leave: nothing of it has happened. */
+struct weaving {
+    const struct job *job;
+    long long time;
+    struct arena *arena;
+    const struct makesafe *found;
+    struct condition_state state;
+    struct part_cell *parts;
+    struct makesafe_move *refits; /* in the order of the file, then of the positions */
+    size_t refit_count;
+    struct makesafe_move *moves;
+    size_t move_count;
+};
+
+/* --- what puts parts back ------------------------------------------------------------------------ */
+
+static bool is_same_move(const struct weaving *weaving, const struct makesafe_move *a,
+                         const struct makesafe_move *b)
+{
+    if (a->step != b->step)
+        return false;
+    for (size_t i = 0; i < weaving->job->procedure->index_count; i++) {
+        if (a->here[i] != b->here[i])
+            return false;
+    }
+    return true;
+}
+
+static bool is_move_already(const struct weaving *weaving, const struct makesafe_move *refit)
+{
+    for (size_t i = 0; i < weaving->found->move_count; i++) {
+        if (is_same_move(weaving, &weaving->found->moves[i], refit))
+            return true;
+    }
+    return false;
+}
+
+static bool only_puts_back(const struct work *work)
+{
+    return work->kind == WORK_STEP && work->step->refits_count > 0 &&
+           work->step->removes_count == 0;
+}
+
+static void find_refits(struct weaving *weaving, struct permission *permission)
+{
+    const struct procedure *procedure = weaving->job->procedure;
+    size_t most = 0;
+    for (size_t i = 0; i < procedure->work_count; i++) {
+        if (only_puts_back(procedure->works[i]))
+            most += work_place_count(weaving->job, procedure->works[i]);
+    }
+    weaving->refits = arena_array(weaving->arena, struct makesafe_move, most);
+    weaving->moves =
+        arena_array(weaving->arena, struct makesafe_move, most + weaving->found->move_count);
+    for (size_t i = 0; i < procedure->work_count; i++) {
+        const struct work *work = procedure->works[i];
+        size_t places = only_puts_back(work) ? work_place_count(weaving->job, work) : 0;
+        for (size_t place = 0; place < places; place++) {
+            struct makesafe_move refit = {
+                work, work_place(weaving->job, work, place, weaving->arena)};
+            if (!is_move_already(weaving, &refit) && may_do(permission, work, refit.here))
+                weaving->refits[weaving->refit_count++] = refit;
+        }
+    }
+}
+
+static bool has_something_out(const struct weaving *weaving, const struct makesafe_move *refit)
+{
+    for (size_t m = 0; m < refit->step->step->refits_count; m++) {
+        size_t first, count;
+        part_cells(weaving->job, refit->step->step->refits[m].part, refit->here, &first,
+                   &count);
+        for (size_t i = first; i < first + count; i++) {
+            if (weaving->parts[i].count > 0 || weaving->parts[i].is_perhaps)
+                return true;
+        }
+    }
+    return false;
+}
+
+/* --- doing it in thought ------------------------------------------------------------------------- */
+
+static void step_done(struct condition_state *state, const struct makesafe_move *move,
+                      long long time, struct arena *arena)
+{
+    const struct step *step = move->step->step;
+    bool *as_expected = arena_array(arena, bool, step->sets_count);
+    for (size_t i = 0; i < step->sets_count; i++)
+        as_expected[i] = true;
+    condition_step_done(state, step, move->here, as_expected, time);
+}
+
+static void do_move(struct weaving *weaving, const struct makesafe_move *move)
+{
+    step_done(&weaving->state, move, weaving->time, weaving->arena);
+    for (size_t m = 0; m < move->step->step->refits_count; m++) {
+        size_t first, count;
+        part_cells(weaving->job, move->step->step->refits[m].part, move->here, &first, &count);
+        for (size_t i = first; i < first + count; i++)
+            weaving->parts[i] = (struct part_cell){0};
+    }
+    weaving->moves[weaving->move_count++] = *move;
+}
+
+/* What comes after it in the order was found for the conditions as they are, so it must not change
+ * them; when all is in its normal state, it must stay so. */
+static bool spoils_the_order(const struct weaving *weaving, const struct makesafe_move *refit,
+                             bool is_last)
+{
+    struct condition_state after = condition_state_copy(&weaving->state, weaving->arena);
+    struct open_condition *open;
+    step_done(&after, refit, weaving->time, weaving->arena);
+    if (is_last)
+        return condition_open(&after, &open, weaving->arena) > 0;
+    for (size_t i = 0; i < after.standing_count; i++) {
+        const struct standing *was = &weaving->state.standings[i], *is = &after.standings[i];
+        if (was->is_true != is->is_true || was->is_owed != is->is_owed ||
+            was->is_perhaps != is->is_perhaps)
+            return true;
+    }
+    return false;
+}
+
+static bool weave_in(struct weaving *weaving, const struct makesafe_move *refit, bool is_last)
+{
+    if (!has_something_out(weaving, refit))
+        return false;
+    struct gate gate = gate_look(&weaving->state, refit->step->step, refit->here, weaving->time,
+                                 weaving->arena);
+    if (gate.verdict == GATE_SHUT || spoils_the_order(weaving, refit, is_last))
+        return false;
+    do_move(weaving, refit);
+    return true;
+}
+
+static void weave(struct weaving *weaving)
+{
+    for (size_t i = 0; i < weaving->found->move_count; i++) {
+        const struct makesafe_move *move = &weaving->found->moves[i];
+        for (size_t r = 0; r < weaving->refit_count; r++) {
+            if (weaving->refits[r].step->id < move->step->id)
+                (void)weave_in(weaving, &weaving->refits[r], false);
+        }
+        do_move(weaving, move);
+    }
+    for (bool went_on = true; went_on;) {
+        went_on = false;
+        for (size_t r = 0; r < weaving->refit_count; r++)
+            went_on = weave_in(weaving, &weaving->refits[r], true) || went_on;
+    }
+}
+
+static struct makesafe_order with_parts(const struct makesafe *found,
+                                        struct permission *permission)
+{
+    const struct job *job = permission->job;
+    struct arena *arena = permission->arena;
+    struct weaving weaving = {.job = job,
+                              .time = permission->time,
+                              .arena = arena,
+                              .found = found,
+                              .state = condition_state_copy(&job->conditions, arena),
+                              .parts =
+                                  arena_array(arena, struct part_cell, job->part_cell_count)};
+    for (size_t i = 0; i < job->part_cell_count; i++)
+        weaving.parts[i] = job->parts[i];
+    find_refits(&weaving, permission);
+    weave(&weaving);
+    struct makesafe_order order = {.makesafe = *found};
+    order.makesafe.moves = weaving.moves;
+    order.makesafe.move_count = weaving.move_count;
+    order.left_count = parts_out_of(job, weaving.parts, &order.left, arena);
+    return order;
+}
+
+/* First with the steps of the branches that are taken; a person whose sheet or reading was wrong
+ * still gets an order if only the others give one. */
+struct makesafe_order job_makesafe_order(const struct job *job, struct instant now,
+                                         struct arena *arena)
+{
+    struct permission *permission = arena_new(arena, struct permission);
+    *permission = (struct permission){job, job_time(job, now), arena, .is_strict = true};
+    struct makesafe found =
+        makesafe_find(&job->conditions, may_do, permission, permission->time, arena);
+    if (!found.is_found) {
+        permission->is_strict = false;
+        found = makesafe_find(&job->conditions, may_do, permission, permission->time, arena);
+    }
+    if (found.is_found)
+        return with_parts(&found, permission);
+    struct makesafe_order order = {.makesafe = found};
+    order.left_count = job_parts_out(job, &order.left, arena);
+    return order;
+}
+
+struct makesafe job_makesafe(const struct job *job, struct instant now, struct arena *arena)
+{
+    return job_makesafe_order(job, now, arena).makesafe;
+}

@@ -1,0 +1,168 @@
+#include "support/walked_job.h"
+
+static const char weak[] = HEAD "steps:\n"
+                                "  - step: measure\n"
+                                "    each: cylinder\n"
+                                "    do: Measure.\n"
+                                "    record: {dry: {unit: bar}}\n"
+                                "  - step: wet_test\n"
+                                "    when: any(dry < 10 bar)\n"
+                                "    do: Measure wet.\n"
+                                "  - {step: last, do: Close it.}\n"
+                                "results:\n"
+                                "  - {result: lowest, value: min(dry), unit: bar}\n";
+
+static void walk_measuring(struct walked *walked)
+{
+    walked_begin(walked, weak);
+    walked_say(walked, "11");
+    walked_say(walked, "11.5");
+    walked_say(walked, "81");
+    walked_say(walked, "12");
+}
+
+static unsigned number_of_reading(const struct walked *walked, int position)
+{
+    size_t count;
+    const struct event *events = job_events(walked->job, &count);
+    for (size_t i = 0; i < count; i++) {
+        if (events[i].kind == EVENT_READ && events[i].position == position)
+            return events[i].number;
+    }
+    return 0;
+}
+
+static void a_correction_is_an_event_and_the_old_value_stays(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walk_measuring(&walked);
+    assert_prompt(&walked, PROMPT_ACTION, "last");
+    unsigned third = number_of_reading(&walked, 2);
+    const unsigned *numbers;
+    assert_int_equal(job_amendable(walked.job, &numbers, &walked.scratch), 4);
+    assert_int_equal(numbers[1], third);
+    assert_says(job_event_text(walked.job, third, &walked.scratch), "cylinder 3: 81\u00a0bar");
+    walked_take(&walked, job_amend(walked.job, third, TEXT("10.5"), TEXT("point forgotten"),
+                                   walked.now, &walked.scratch));
+    assert_taken(&walked);
+    assert_prompt(&walked, PROMPT_ACTION, "last");
+    struct value lowest = walked_value(&walked, "lowest", &walked.scratch);
+    assert_true(lowest.items[0].number.value > 1049999 &&
+                lowest.items[0].number.value < 1050001);
+    size_t count;
+    const struct event *events = job_events(walked.job, &count);
+    assert_true(text_equal(events[third - 1].typed, TEXT("81")));
+    assert_int_equal(events[count - 1].amends, third);
+    walked_replays(&walked);
+    walked_close(&walked);
+}
+
+static void a_passed_when_that_would_differ_is_put_to_the_person(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walk_measuring(&walked);
+    unsigned third = number_of_reading(&walked, 2);
+    walked_take(&walked, job_amend(walked.job, third, TEXT("8.1"), TEXT("point forgotten"),
+                                   walked.now, &walked.scratch));
+    assert_prompt(&walked, PROMPT_AMEND, "");
+    assert_says(walked.prompt.question, "wet test would be done");
+    walked_replays(&walked);
+    walked_say(&walked, "");
+    assert_int_equal(walked.prompt.kind, PROMPT_AMEND);
+    walked_say(&walked, "go by the corrected value");
+    assert_prompt(&walked, PROMPT_ACTION, "wet_test");
+    walked_replays(&walked);
+    walked_say(&walked, "");
+    assert_prompt(&walked, PROMPT_ACTION, "last");
+    walked_close(&walked);
+}
+
+static void the_work_may_stay_as_it_was_done(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walk_measuring(&walked);
+    unsigned third = number_of_reading(&walked, 2);
+    walked_take(&walked, job_amend(walked.job, third, TEXT("8.1"), TEXT("point forgotten"),
+                                   walked.now, &walked.scratch));
+    walked_say(&walked, "leave the work as it was done");
+    assert_prompt(&walked, PROMPT_ACTION, "last");
+    walked_replays(&walked);
+    walked_close(&walked);
+}
+
+static void a_correction_is_read_like_the_answer_and_wants_a_reason(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walk_measuring(&walked);
+    unsigned third = number_of_reading(&walked, 2);
+    walked_take(&walked, job_amend(walked.job, third, TEXT("8.1 mm"), TEXT("so"), walked.now,
+                                   &walked.scratch));
+    assert_refused(&walked, "pressure is wanted");
+    walked_take(&walked, job_amend(walked.job, third, TEXT("8.1"), TEXT(" "), walked.now,
+                                   &walked.scratch));
+    assert_refused(&walked, "why");
+    walked_take(&walked,
+                job_amend(walked.job, 1, TEXT("8.1"), TEXT("so"), walked.now, &walked.scratch));
+    assert_refused(&walked, "no such value");
+    assert_null(walked_newest(&walked, EVENT_AMENDED));
+    walked_close(&walked);
+}
+
+static void a_correction_out_of_range_is_unlikely(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, HEAD "steps:\n"
+                               "  - step: measure\n"
+                               "    do: Measure.\n"
+                               "    record: {dry: {unit: bar, between: [0 bar, 20 bar]}}\n"
+                               "  - {step: last, do: Close it.}\n");
+    walked_say(&walked, "11");
+    unsigned number = walked_newest(&walked, EVENT_READ)->number;
+    bool is_unlikely = true;
+    struct decision looked =
+        job_amend_look(walked.job, number, TEXT("12"), &is_unlikely, &walked.scratch);
+    assert_int_equal(looked.refusal.length, 0);
+    assert_int_equal(looked.event_count, 0);
+    assert_false(is_unlikely);
+    looked = job_amend_look(walked.job, number, TEXT("120"), &is_unlikely, &walked.scratch);
+    assert_int_equal(looked.refusal.length, 0);
+    assert_true(is_unlikely);
+    looked = job_amend_look(walked.job, number, TEXT("12 mm"), &is_unlikely, &walked.scratch);
+    assert_says(looked.refusal, "pressure is wanted");
+    walked_close(&walked);
+}
+
+static void a_torque_corrected_to_something_else_is_unlikely(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, HEAD "steps:\n"
+                               "  - {step: cap, do: Tighten the cap., torque: 25 N.m}\n"
+                               "  - {step: last, do: Close it.}\n");
+    walked_say(&walked, "25");
+    unsigned number = walked_newest(&walked, EVENT_READ)->number;
+    bool is_unlikely = false;
+    (void)job_amend_look(walked.job, number, TEXT("52"), &is_unlikely, &walked.scratch);
+    assert_true(is_unlikely);
+    (void)job_amend_look(walked.job, number, TEXT("25.5"), &is_unlikely, &walked.scratch);
+    assert_false(is_unlikely);
+    walked_close(&walked);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_correction_is_an_event_and_the_old_value_stays),
+        cmocka_unit_test(a_passed_when_that_would_differ_is_put_to_the_person),
+        cmocka_unit_test(the_work_may_stay_as_it_was_done),
+        cmocka_unit_test(a_correction_is_read_like_the_answer_and_wants_a_reason),
+        cmocka_unit_test(a_correction_out_of_range_is_unlikely),
+        cmocka_unit_test(a_torque_corrected_to_something_else_is_unlikely),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

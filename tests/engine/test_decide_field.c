@@ -1,0 +1,331 @@
+#include "support/walked_job.h"
+
+static const char dry[] =
+    HEAD "gauges:\n"
+         "  tester: {unit: bar, resolution: 0.1 bar, accuracy: 2 %}\n"
+         "steps:\n"
+         "  - step: crank_it\n"
+         "    each: cylinder\n"
+         "    do: Crank.\n"
+         "    record:\n"
+         "      dry: {gauge: tester, readings: 2, between: [0 bar, 25 bar]}\n"
+         "      strokes: {unit: \"1\", whole: true}\n";
+
+static void a_value_is_taken_with_its_unit_and_echoed(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, dry);
+    assert_prompt(&walked, PROMPT_READING, "dry");
+    assert_says(walked.prompt.question, "cylinder 1 (1 of 2), in bar");
+    walked_say(&walked, "11,6");
+    assert_taken(&walked);
+    assert_says(walked.last.echo, "cylinder 1: 11,6\u00a0bar");
+    const struct event *read = walked_newest(&walked, EVENT_READ);
+    assert_true(text_equal(read->typed, TEXT("11,6")));
+    assert_true(text_equal(read->gauge, TEXT("tester")));
+    assert_true(read->value > 1159999.0 && read->value < 1160001.0);
+    walked_say(&walked, "171 psi");
+    /* NIST SP 811: 1 psi = 6894.757 Pa. */
+    assert_says(walked.last.echo, "171\u00a0psi = 11.79\u00a0bar");
+    walked_replays(&walked);
+    walked_close(&walked);
+}
+
+static void what_cannot_be_meant_is_refused_in_words(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, dry);
+    walked_say(&walked, "");
+    assert_refused(&walked, "Enter alone is none");
+    walked_say(&walked, "12 mm");
+    assert_refused(&walked, "A pressure is wanted here; 12\u00a0mm is a length.");
+    walked_say(&walked, "84,210");
+    assert_refused(&walked, "Type 84.210 or 84210.");
+    walked_say(&walked, "12 baar");
+    assert_refused(&walked, "There is no unit 'baar'.");
+    walked_say(&walked, "high");
+    assert_refused(&walked, "'high' is not a number");
+    assert_null(walked_newest(&walked, EVENT_READ));
+    walked_say(&walked, "12");
+    walked_say(&walked, "12");
+    assert_prompt(&walked, PROMPT_READING, "strokes");
+    walked_say(&walked, "5.5");
+    assert_refused(&walked, "whole number");
+    walked_say(&walked, "5");
+    assert_taken(&walked);
+    walked_close(&walked);
+}
+
+static void an_implausible_value_is_measured_again(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, dry);
+    walked_say(&walked, "116");
+    assert_prompt(&walked, PROMPT_INSIST, "dry");
+    assert_says(walked.prompt.question, "116\u00a0bar is unlikely");
+    assert_true(text_equal(walked_newest(&walked, EVENT_ANSWERED)->typed, TEXT("116")));
+    walked_replays(&walked);
+    walked_say(&walked, "");
+    assert_prompt(&walked, PROMPT_INSIST, "dry");
+    walked_say(&walked, "1");
+    assert_prompt(&walked, PROMPT_READING, "dry");
+    walked_say(&walked, "11.6");
+    assert_int_equal(walked.prompt.repeat, 2);
+    walked_close(&walked);
+}
+
+static void an_implausible_value_is_kept_with_a_reason(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, dry);
+    walked_say(&walked, "26 bar");
+    walked_say(&walked, "keep it");
+    assert_prompt(&walked, PROMPT_REASON, "dry");
+    assert_true(walked.prompt.is_free_text);
+    assert_says(walked.prompt.question, "Enter alone measures again");
+    walked_replays(&walked);
+    walked_say(&walked, "a diesel head on it");
+    const struct event *read = walked_newest(&walked, EVENT_READ);
+    assert_true(text_equal(read->typed, TEXT("26 bar")));
+    assert_true(text_equal(read->reason, TEXT("a diesel head on it")));
+    assert_true(read->value > 2599999.0 && read->value < 2600001.0);
+    assert_int_equal(walked.prompt.repeat, 2);
+    walked_close(&walked);
+}
+
+static void enter_at_the_reason_measures_again(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, dry);
+    walked_say(&walked, "26 bar");
+    walked_say(&walked, "keep it");
+    walked_say(&walked, "");
+    assert_taken(&walked);
+    assert_prompt(&walked, PROMPT_READING, "dry");
+    assert_int_equal(walked.prompt.repeat, 1);
+    assert_null(walked_newest(&walked, EVENT_READ));
+    walked_replays(&walked);
+    walked_close(&walked);
+}
+
+static void a_new_value_at_what_now_is_the_measurement_again(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, dry);
+    walked_say(&walked, "26 bar");
+    assert_prompt(&walked, PROMPT_INSIST, "dry");
+    walked_say(&walked, "27 bar");
+    assert_prompt(&walked, PROMPT_INSIST, "dry");
+    assert_null(walked_newest(&walked, EVENT_READ));
+    walked_say(&walked, "no idea");
+    assert_refused(&walked, "none of these");
+    walked_say(&walked, "11.5 bar");
+    assert_true(text_equal(walked_newest(&walked, EVENT_READ)->typed, TEXT("11.5 bar")));
+    assert_int_equal(walked.prompt.repeat, 2);
+    walked_replays(&walked);
+    walked_close(&walked);
+}
+
+/* ISO 6789-1: 4 % above 10 N.m, 6 % up to there, for a wrench of type II, class A. */
+static void a_wrench_set_to_something_else_is_asked_about(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, HEAD "machine:\n"
+                               "  plug_torque: N.m\n"
+                               "steps:\n"
+                               "  - {step: tighten, do: Tighten it., torque: "
+                               "machine.plug_torque}\n"
+                               "  - {step: cap, do: Tighten the cap., torque: 5 N.m}\n"
+                               "  - {step: last, do: Close it.}\n");
+    assert_prompt(&walked, PROMPT_READING, "tighten.torque");
+    walked_say(&walked, "21.9");
+    assert_prompt(&walked, PROMPT_INSIST, "tighten.torque");
+    assert_says(walked.prompt.question, "21\u00a0N·m was to be set, and 21.9\u00a0N·m was");
+    walked_say(&walked, "21.8 N.m");
+    assert_prompt(&walked, PROMPT_READING, "cap.torque");
+    walked_say(&walked, "5.3");
+    assert_prompt(&walked, PROMPT_ACTION, "last");
+    walked_replays(&walked);
+    walked_close(&walked);
+}
+
+static void a_torque_can_be_insisted_on(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, HEAD "steps:\n"
+                               "  - {step: cap, do: Tighten the cap., torque: 5 N.m}\n"
+                               "  - {step: last, do: Close it.}\n");
+    walked_say(&walked, "0 N.m");
+    assert_prompt(&walked, PROMPT_INSIST, "cap.torque");
+    walked_say(&walked, "keep it");
+    walked_say(&walked, "an old cap");
+    assert_prompt(&walked, PROMPT_ACTION, "last");
+    assert_true(text_equal(walked_newest(&walked, EVENT_READ)->reason, TEXT("an old cap")));
+    walked_close(&walked);
+}
+
+static void what_a_wait_or_an_amount_rests_on_is_never_unread(void **state)
+{
+    (void)state;
+    static const char *const uses[] = {
+        "  - {step: b, do: Pour., starts: {soak: {at_least: r * 1 min}}}\n",
+        "  - {step: b, do: Pour., consumes: {oil: {is: r * 1 mL, at_most: 5 mL}}}\n",
+        "  - {step: b, do: Tighten., torque: r * 1 N.m}\n",
+        "  - {step: b, do: \"Pour {r} in.\"}\n",
+    };
+    for (size_t i = 0; i < sizeof uses / sizeof *uses; i++) {
+        struct walked walked;
+        char procedure[500];
+        (void)snprintf(procedure, sizeof procedure, "%s%s%s", HEAD,
+                       "steps:\n  - {step: a, do: Read., record: {r: {unit: \"1\"}}}\n",
+                       uses[i]);
+        walked_begin(&walked, procedure);
+        walked_say(&walked, "unread it is dark");
+        assert_refused(&walked, "cannot be left out");
+        walked_close(&walked);
+    }
+}
+
+static void unread_leaves_a_position_missing_and_wants_a_reason(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, dry);
+    walked_say(&walked, "unread");
+    assert_refused(&walked, "Say why");
+    walked_say(&walked, "unread the thread is stripped");
+    assert_taken(&walked);
+    assert_prompt(&walked, PROMPT_READING, "strokes");
+    assert_true(walked_value(&walked, "dry", &walked.scratch).items[0].is_missing);
+    assert_true(
+        text_equal(walked_newest(&walked, EVENT_READ)->reason, TEXT("the thread is stripped")));
+    walked_close(&walked);
+}
+
+static void what_a_when_rests_on_is_never_unread(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, HEAD "steps:\n"
+                               "  - {step: volts, do: Measure., record: {rest: {unit: V}}}\n"
+                               "  - {step: charge, when: low, do: Charge it.}\n"
+                               "names:\n"
+                               "  low: rest < 12 V\n");
+    walked_say(&walked, "unread no meter");
+    assert_refused(&walked, "rests on this reading");
+    walked_take(&walked, job_skip(walked.job, TEXT("no meter"), walked.now, &walked.scratch));
+    assert_refused(&walked, "rests on a reading");
+    walked_say(&walked, "11.9");
+    assert_prompt(&walked, PROMPT_ACTION, "charge");
+    walked_close(&walked);
+}
+
+static void a_choice_is_meant_by_number_words_or_their_beginning(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, HEAD "steps:\n"
+                               "  - step: look\n"
+                               "    do: Look.\n"
+                               "    record:\n"
+                               "      a: {choices: [dry tan, dry black, wet]}\n"
+                               "      b: {choices: [dry tan, dry black, wet]}\n"
+                               "      c: {choices: [\"2\", \"1\", \"4\"]}\n"
+                               "      d: {text: true}\n");
+    walked_say(&walked, "dry");
+    assert_refused(&walked, "begins several");
+    walked_say(&walked, "4");
+    assert_refused(&walked, "none of these");
+    walked_say(&walked, "we");
+    assert_refused(&walked, "too short");
+    walked_say(&walked, "DRY  B");
+    assert_true(text_equal(walked_newest(&walked, EVENT_READ)->meaning, TEXT("dry black")));
+    walked_say(&walked, "3");
+    assert_true(text_equal(walked_newest(&walked, EVENT_READ)->meaning, TEXT("wet")));
+    walked_say(&walked, "1");
+    assert_true(text_equal(walked_newest(&walked, EVENT_READ)->meaning, TEXT("1")));
+    assert_true(walked.prompt.is_free_text);
+    walked_say(&walked, "");
+    assert_refused(&walked, "words");
+    walked_say(&walked, "  a little scored ");
+    assert_true(
+        text_equal(walked_newest(&walked, EVENT_READ)->meaning, TEXT("a little scored")));
+    assert_true(job_has_ended(walked.job));
+    walked_close(&walked);
+}
+
+static void a_value_the_sheet_lacks_is_asked_with_its_source(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked,
+                 HEAD "machine:\n"
+                      "  plug_torque: N.m\n"
+                      "  drain_torque: N.m\n"
+                      "steps:\n"
+                      "  - {step: last, do: \"Tighten to {machine.drain_torque}.\"}\n");
+    assert_prompt(&walked, PROMPT_MANUAL_VALUE, "drain_torque");
+    walked_say(&walked, "33 mm");
+    assert_refused(&walked, "torque is wanted");
+    walked_say(&walked, "33");
+    assert_prompt(&walked, PROMPT_SOURCE, "drain_torque");
+    walked_say(&walked, "");
+    assert_refused(&walked, "source");
+    walked_replays(&walked);
+    walked_say(&walked, "manual, page 12");
+    const struct event *value = walked_newest(&walked, EVENT_ANSWERED);
+    assert_true(text_equal(value->source, TEXT("manual, page 12")));
+    assert_true(value->value == 33.0);
+    assert_prompt(&walked, PROMPT_ACTION, "last");
+    struct text action = job_fill(walked.job, &walked.prompt.work->step->action,
+                                  &walked.prompt.spot, &walked.scratch);
+    assert_true(text_equal(action, TEXT("Tighten to 33\u00a0N·m.")));
+    walked_close(&walked);
+}
+
+static void an_implausible_input_is_asked_again_too(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, HEAD "inputs:\n"
+                               "  rest: {unit: V, ask: Battery at rest, between: [9 V, 15 V]}\n"
+                               "steps:\n"
+                               "  - {step: last, do: Close it.}\n");
+    assert_says(walked.prompt.question, "Battery at rest, in V");
+    walked_say(&walked, "125");
+    assert_prompt(&walked, PROMPT_INSIST, "rest");
+    walked_say(&walked, "measure");
+    assert_prompt(&walked, PROMPT_INPUT, "rest");
+    walked_say(&walked, "12.5");
+    assert_prompt(&walked, PROMPT_ACTION, "last");
+    walked_close(&walked);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_value_is_taken_with_its_unit_and_echoed),
+        cmocka_unit_test(what_cannot_be_meant_is_refused_in_words),
+        cmocka_unit_test(an_implausible_value_is_measured_again),
+        cmocka_unit_test(an_implausible_value_is_kept_with_a_reason),
+        cmocka_unit_test(enter_at_the_reason_measures_again),
+        cmocka_unit_test(a_new_value_at_what_now_is_the_measurement_again),
+        cmocka_unit_test(a_wrench_set_to_something_else_is_asked_about),
+        cmocka_unit_test(a_torque_can_be_insisted_on),
+        cmocka_unit_test(what_a_wait_or_an_amount_rests_on_is_never_unread),
+        cmocka_unit_test(unread_leaves_a_position_missing_and_wants_a_reason),
+        cmocka_unit_test(what_a_when_rests_on_is_never_unread),
+        cmocka_unit_test(a_choice_is_meant_by_number_words_or_their_beginning),
+        cmocka_unit_test(a_value_the_sheet_lacks_is_asked_with_its_source),
+        cmocka_unit_test(an_implausible_input_is_asked_again_too),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
