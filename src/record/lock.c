@@ -10,6 +10,8 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <limits.h>
+#include <stdlib.h>
 #include <string.h>
 
 bool lock_is_ours(const struct record *record, unsigned job_id)
@@ -23,7 +25,12 @@ bool lock_is_ours(const struct record *record, unsigned job_id)
 static bool open_lock_file(struct record *record)
 {
     if (record->lock_file < 0) {
-        struct text path = text_fill(&record->scratch, "{}.lock", record->path);
+        /* beside the file itself: by whatever link it was reached, one lock for one record */
+        char resolved[PATH_MAX];
+        struct text record_path = record->path;
+        if (realpath(text_terminated(&record->scratch, record_path), resolved) != NULL)
+            record_path = text_from(resolved);
+        struct text path = text_fill(&record->scratch, "{}.lock", record_path);
         record->lock_file = open(text_terminated(&record->scratch, path),
                                  O_RDWR | O_CREAT | O_CLOEXEC, 0666); /* less the umask */
     }

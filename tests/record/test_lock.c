@@ -56,6 +56,23 @@ static void a_second_process_is_refused_with_words_and_a_crash_frees(void **stat
     assert_true(record_take_job(fixture->record, 1, &fixture->failure)); /* ours already */
 }
 
+static void a_link_to_the_record_does_not_get_round_the_lock(void **state)
+{
+    struct fixture *fixture = *state;
+    fixture_open(fixture);
+    unsigned job = fixture_start(fixture, TEXT("alder_van"));
+    struct event started = fixture_started();
+    fixture_append(fixture, job, &started, 1);
+    struct text link = text_fill(&fixture->arena, "{}.link", fixture->path);
+    const char *link_path = text_terminated(&fixture->arena, link);
+    assert_int_equal(symlink(text_terminated(&fixture->arena, fixture->path), link_path), 0);
+    struct record *other;
+    assert_true(record_open(&other, link, &fixture->arena, &fixture->failure));
+    assert_false(record_take_job(other, job, &fixture->failure));
+    record_close(other);
+    assert_int_equal(unlink(link_path), 0);
+}
+
 /* Open file description locks hold between two records of one process too. */
 static void two_records_in_one_process_are_two(void **state)
 {
@@ -115,6 +132,7 @@ int main(void)
 #define TEST(name) cmocka_unit_test_setup_teardown(name, fixture_begin, fixture_end)
     const struct CMUnitTest tests[] = {
         TEST(a_second_process_is_refused_with_words_and_a_crash_frees),
+        TEST(a_link_to_the_record_does_not_get_round_the_lock),
         TEST(two_records_in_one_process_are_two), TEST(two_processes_work_on_two_jobs_at_once)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
