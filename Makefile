@@ -20,7 +20,7 @@ BUILD_ROOT   ?= build
 BUILD        := $(BUILD_ROOT)/$(MODE)
 MODULES      ?= $(patsubst src/%/,%,$(wildcard src/*/))
 
-LIBRARIES    := yaml-0.1 sqlite3 readline libutf8proc gsl jansson
+LIBRARIES    := yaml-0.1 sqlite3 readline libutf8proc jansson
 WARNINGS     := -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes \
                 -Wmissing-prototypes -Wwrite-strings -Wvla -Wformat=2 -Wundef \
                 -Wcast-qual -Wswitch-enum -Werror
@@ -49,7 +49,7 @@ SUPPORT      := $(patsubst tests/%.c,$(BUILD)/tests/%.o,$(wildcard tests/support
 TESTS        := $(patsubst tests/%.c,$(BUILD)/tests/%,$(foreach m,$(MODULES),$(wildcard tests/$(m)/test_*.c)))
 FUZZERS      := $(patsubst tests/fuzz/fuzz_%.c,%,$(wildcard tests/fuzz/fuzz_*.c))
 
-.PHONY: all demo test bench install uninstall check replay data-tests sanitize valgrind coverage \
+.PHONY: all demo test bench install uninstall check check-fixtures check-record check-program replay sanitize valgrind coverage \
         fuzz docs tidy format format-check layers headers all-checks clean
 .DELETE_ON_ERROR:
 .SECONDARY:
@@ -71,9 +71,11 @@ demo:
 test:
 	@.ci/install test
 	@$(MAKE) --no-print-directory layers headers
-	@$(MAKE) --no-print-directory -j2 check
-	@$(MAKE) --no-print-directory -j2 MODE=sanitize check
+	@$(MAKE) --no-print-directory -j2 check check-record replay
+	@$(MAKE) --no-print-directory check-program
+	@$(MAKE) --no-print-directory -j2 MODE=sanitize check replay
 	@$(MAKE) --no-print-directory valgrind
+	@echo "Every test passed."
 
 # --- building --------------------------------------------------------------------
 
@@ -83,7 +85,7 @@ $(BUILD)/$(PROGRAM): $(BUILD)/command/main.o $(BUILD)/core.a
 
 $(BUILD)/core.a: $(CORE)
 	@rm -f $@
-	@ar rcs $@ $^
+	@ar qcs $@ $^
 
 $(BUILD)/record/schema.o: $(BUILD)/record/record_sql.h
 $(BUILD)/record/record_sql.h: schemas/record.sql src/record/embed.awk
@@ -107,14 +109,62 @@ $(BUILD)/tests/%: tests/%.c $(BUILD)/core.a
 
 # --- tests -------------------------------------------------------------------
 
-check: $(TESTS)
+check: $(TESTS) check-fixtures
 	@set -e; for t in $(TESTS); do echo "== $$t"; $$t; done
 
+# Fixtures carry their expectations; the documents hold examples that are run; schemas and the
+# decoder's own tables are compared.
+FIXTURE_TESTS := procedures/test_fixtures procedures/test_format_docs procedures/test_shipped
+FIXTURE_TOOLS := schemas/tell docs/list_findings
+$(FIXTURE_TESTS:%=$(BUILD)/tests/%) $(FIXTURE_TOOLS:%=$(BUILD)/tests/%): \
+$(BUILD)/tests/%: tests/%.c tests/procedures/fixture.c tests/procedures/fixture.h $(BUILD)/core.a
+	@mkdir -p $(@D)
+	@echo "CC $<"
+	@$(CC) $(CPPFLAGS) -Itests $(filter-out -MMD -MP,$(ALL_CFLAGS)) -o $@ $< \
+	  tests/procedures/fixture.c $(BUILD)/core.a $(LDFLAGS) $(LDLIBS) -lcmocka
+
+check-fixtures: $(FIXTURE_TESTS:%=$(BUILD)/tests/%) $(FIXTURE_TOOLS:%=$(BUILD)/tests/%)
+	@set -e; for t in $(FIXTURE_TESTS); do echo "== $$t"; $(BUILD)/tests/$$t; done
+	@python3 tests/schemas/test_schemas.py $(BUILD)/tests/schemas/tell
+	@$(BUILD)/tests/docs/list_findings --check docs/diagnostics.md
+
+# Every input that ever broke us, under the ordinary compiler.
+replay: $(FUZZERS:%=$(BUILD)/replay_%)
+	@set -e; for f in $(FUZZERS); do echo "== replay $$f"; $(BUILD)/replay_$$f tests/fuzz/corpus/$$f/*; done
+
 $(BUILD)/replay_%: tests/fuzz/fuzz_%.c tests/fuzz/replay_corpus.c $(BUILD)/core.a
-	$(CC) $(CPPFLAGS) $(filter-out -MMD -MP,$(ALL_CFLAGS)) -o $@ $^ $(LDFLAGS) $(LDLIBS)
+	@echo "CC $<"
+	@$(CC) $(CPPFLAGS) $(filter-out -MMD -MP,$(ALL_CFLAGS)) -o $@ $^ $(LDFLAGS) $(LDLIBS)
+
+# The JSON of every kind of event against its schema.
+check-record: $(BUILD)/tests/record/test_event_json
+	@python3 tests/record/check_event_schema.py schemas/event.schema.json $<
+
+# The program as a person meets it: commands, a pseudo-terminal, kill -9.
+check-program: $(BUILD)/$(PROGRAM)
+	@python3 -B tests/command/test_commands.py $<
+	@python3 -B tests/command/test_walk.py $<
+	@python3 -B tests/command/test_parts.py $<
+	@python3 -B tests/published/run_cases.py $<
 
 sanitize:
-	$(MAKE) MODE=sanitize check
+	$(MAKE) MODE=sanitize check replay
+
+# Memory as valgrind sees it: the tests that work on what people wrote, and the program.
+MEMCHECK := valgrind -q --error-exitcode=9 --leak-check=full --errors-for-leak-kinds=definite
+VALGRIND_TESTS := base/test_text base/test_diagnostic measure/test_quantity expression/test_parser \
+                  expression/test_evaluator procedure/test_decode procedure/test_names \
+                  safety/test_conditions engine/test_session record/test_event_json \
+                  report/test_text_card
+valgrind: $(VALGRIND_TESTS:%=$(BUILD)/tests/%) $(BUILD)/$(PROGRAM)
+	@set -e; for t in $(VALGRIND_TESTS); do echo "== valgrind $$t"; \
+	  $(MEMCHECK) $(BUILD)/tests/$$t >/dev/null; done
+	@echo "== valgrind $(PROGRAM)"
+	@rm -rf build/valgrind && mkdir -p build/valgrind
+	@$(MEMCHECK) $(BUILD)/$(PROGRAM) check procedures/*.yaml >/dev/null
+	@BANKSMAN_HOME=build/valgrind $(MEMCHECK) $(BUILD)/$(PROGRAM) start \
+	  --answers compression_test_rookdale_van >/dev/null
+	@BANKSMAN_HOME=build/valgrind $(MEMCHECK) $(BUILD)/$(PROGRAM) card >/dev/null
 
 coverage:
 	$(MAKE) MODE=coverage check
@@ -133,6 +183,16 @@ fuzz:
 
 build/fuzz/fuzz_%: tests/fuzz/fuzz_%.c build/fuzz/core.a
 	clang $(CPPFLAGS) $(filter-out -MMD -MP,$(ALL_CFLAGS)) -fsanitize=fuzzer -o $@ $^ $(LDLIBS)
+
+# Ratios against a peer that does the least possible, in the same run; nothing here passes or fails.
+BENCH := $(BUILD_ROOT)/bench
+$(BENCH)/%: tests/bench/%.c $(BUILD)/core.a
+	@mkdir -p $(@D)
+	@echo "CC $<"
+	@$(CC) $(CPPFLAGS) $(filter-out -MMD -MP,$(ALL_CFLAGS)) -o $@ $< $(BUILD)/core.a $(LDFLAGS) $(LDLIBS)
+$(BENCH)/bare_check: LDFLAGS += -Wl,--as-needed
+bench: all $(BENCH)/measure $(BENCH)/bare_check $(BENCH)/bare_start $(BENCH)/append
+	@python3 -B tests/bench/drive_bench.py $(BUILD)/$(PROGRAM) $(BENCH)
 
 # --- keeping the shape -------------------------------------------------------
 
@@ -164,6 +224,9 @@ install: all
 uninstall:
 	rm -f $(DESTDIR)$(PREFIX)/bin/$(PROGRAM)
 	rm -rf $(DESTDIR)$(PREFIX)/share/banksman $(DESTDIR)$(PREFIX)/share/doc/banksman
+
+docs: $(BUILD)/tests/docs/list_findings
+	$< > docs/diagnostics.md.new && mv docs/diagnostics.md.new docs/diagnostics.md
 
 clean:
 	rm -rf build

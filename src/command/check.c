@@ -1,0 +1,218 @@
+#include "command.h"
+
+#include <argp.h>
+#include <stdio.h>
+
+struct options {
+    char **files;
+    int file_count;
+    bool is_quiet;
+};
+
+/* What the files that can be used leave unexamined; said once, behind them all. */
+struct unexamined {
+    unsigned procedures, parts;
+};
+
+static const struct argp_option offered[] = {
+    {"quiet", 'q', NULL, 0, "Print only what is wrong", 0},
+    {0},
+};
+
+// NOLINTNEXTLINE(readability-non-const-parameter): the type is argp's
+static error_t take(int key, char *word, struct argp_state *state)
+{
+    struct options *options = state->input;
+    (void)word;
+    switch (key) {
+    case 'q':
+        options->is_quiet = true;
+        return 0;
+    case ARGP_KEY_ARGS:
+        options->files = state->argv + state->next;
+        options->file_count = state->argc - state->next;
+        return 0;
+    case ARGP_KEY_NO_ARGS:
+        argp_usage(state);
+        return 0;
+    default: /* argp's keys are open-ended */
+        return ARGP_ERR_UNKNOWN;
+    }
+}
+
+static const struct argp argp = {
+    offered,
+    take,
+    "FILE...",
+    "Reads procedures, machine sheets, gauges, safety libraries and answers files, and shows "
+    "every mistake with its line and column.\v"
+    "What was not examined is said: whether every precaution is reached on every path "
+    "through a procedure is not examined by this version.\n"
+    "Exit status: 0 no mistake; 1 a file cannot be used.",
+    NULL,
+    NULL,
+    NULL};
+
+/* The named kinds in words, for "rowan.yaml: a machine sheet without a mistake". */
+static struct text form_words(enum file_form form)
+{
+    switch (form) {
+    case FORM_PROCEDURE:
+    case FORM_UNKNOWN:
+        return TEXT("a procedure");
+    case FORM_MACHINE:
+        return TEXT("a machine sheet");
+    case FORM_SAFETY:
+        return TEXT("a safety library");
+    case FORM_GAUGES:
+        return TEXT("a list of gauges");
+    case FORM_ANSWERS:
+        return TEXT("an answers file");
+    }
+    return TEXT("");
+}
+
+static struct text counted(struct arena *arena, size_t count, const char *one, const char *many)
+{
+    return text_fill(arena, "{} {}", text_number(arena, (long long)count),
+                     text_from(count == 1 ? one : many));
+}
+
+/* A library of the user's own is read as an addition to what ships, as it will be when used. */
+static void load_safety(struct world *world, const struct source *source,
+                        struct diagnostics *found)
+{
+    const struct source **sources =
+        arena_array(&world->files, const struct source *, world->safety_source_count + 1);
+    size_t count = 0;
+    for (size_t i = 0; i < world->safety_source_count; i++)
+        if (text_equal(world->safety_sources[i]->bytes, source->bytes)) {
+            sources[count++] = source;
+            (void)safety_load(sources, count, found, &world->files);
+            return;
+        } else {
+            sources[count++] = world->safety_sources[i];
+        }
+    sources[count++] = source;
+    (void)safety_load(sources, count, found, &world->files);
+}
+
+static const struct procedure *load(struct world *world, enum file_form form,
+                                    const struct source *source, struct diagnostics *found)
+{
+    switch (form) {
+    case FORM_PROCEDURE:
+    case FORM_UNKNOWN:
+        return procedure_load(source, world->safety, world_shelf(world), found, &world->files);
+    case FORM_MACHINE:
+        (void)machine_load(source, found, &world->files);
+        return NULL;
+    case FORM_SAFETY:
+        load_safety(world, source, found);
+        return NULL;
+    case FORM_GAUGES:
+        (void)gauges_load(source, found, &world->files);
+        return NULL;
+    case FORM_ANSWERS:
+        (void)answers_load(source, found, &world->files);
+        return NULL;
+    }
+    return NULL;
+}
+
+static void print_verdict(struct world *world, struct text path, enum file_form form,
+                          const struct procedure *procedure, const struct diagnostics *found)
+{
+    struct arena *scratch = &world->scratch;
+    unsigned errors = found->count_by_severity[SEVERITY_ERROR];
+    unsigned warnings = found->count_by_severity[SEVERITY_WARNING];
+    if (errors > 0) {
+        print_text(text_fill(scratch, "{}: {}; it cannot be used\n", path,
+                             counted(scratch, errors, "mistake", "mistakes")));
+        return;
+    }
+    struct text but = warnings == 0
+                          ? TEXT("no mistake found")
+                          : text_fill(scratch, "no mistake, {}",
+                                      counted(scratch, warnings, "warning", "warnings"));
+    if (procedure == NULL) {
+        print_text(text_fill(scratch, "{}: {}, {}\n", path, form_words(form), but));
+        return;
+    }
+    print_text(text_fill(scratch, "{}: {} of {}, {}\n", path,
+                         procedure->is_part ? TEXT("a part") : form_words(form),
+                         counted(scratch, procedure->step_count, "step", "steps"), but));
+}
+
+static void say_unexamined(const struct unexamined *unexamined)
+{
+    if (unexamined->parts == 1)
+        print_text(TEXT("  A part is proven in the procedures that follow it, not alone.\n"));
+    if (unexamined->parts > 1)
+        print_text(TEXT("Parts are proven in the procedures that follow them, not alone.\n"));
+    if (unexamined->procedures == 1)
+        print_text(TEXT("  NOT examined: whether every precaution is reached on every path.  "
+                        "The gates hold while the job runs; read the procedure through before "
+                        "you trust it.\n"));
+    if (unexamined->procedures > 1)
+        print_text(TEXT("NOT examined for any of these procedures: whether every precaution is "
+                        "reached on every path.  The gates hold while a job runs; read each "
+                        "procedure through before you trust it.\n"));
+}
+
+static bool check_file(struct world *world, struct text path, const struct options *options,
+                       struct unexamined *unexamined, enum status *worst)
+{
+    const struct source *source;
+    struct failure failure;
+    if (!file_read(path, &source, &world->files, &failure)) {
+        *worst = fail(failure);
+        return false;
+    }
+    enum file_form form = file_form(source, &world->scratch);
+    struct diagnostics found;
+    diagnostics_begin(&found, &world->files);
+    const struct procedure *procedure = load(world, form, source, &found);
+    if (found.first != NULL) {
+        diagnostics_sort(&found);
+        print_findings(&found, &world->scratch);
+    }
+    bool is_wrong = found.count_by_severity[SEVERITY_ERROR] > 0;
+    if (!options->is_quiet || is_wrong)
+        print_verdict(world, path, form, procedure, &found);
+    if (is_wrong && *worst == STATUS_FINE)
+        *worst = STATUS_NO;
+    if (!is_wrong && procedure != NULL)
+        ++*(procedure->is_part ? &unexamined->parts : &unexamined->procedures);
+    return !is_wrong;
+}
+
+static enum status run(struct world *world, int argc, char **argv)
+{
+    struct options options = {0};
+    (void)argp_parse(&argp, argc, argv, 0, NULL, &options);
+    if (!world_load_safety(world))
+        return STATUS_NO;
+    enum status worst = STATUS_FINE;
+    int wrong = 0;
+    struct unexamined unexamined = {0};
+    for (int i = 0; i < options.file_count; i++) {
+        struct arena_mark files = arena_mark(&world->files);
+        struct arena_mark scratch = arena_mark(&world->scratch);
+        wrong += !check_file(world, text_from(options.files[i]), &options, &unexamined, &worst);
+        arena_rewind(&world->scratch, scratch);
+        arena_rewind(&world->files, files);
+    }
+    if (options.file_count > 1)
+        print_text(
+            text_fill(&world->scratch, "{}, {} that cannot be used\n",
+                      counted(&world->scratch, (size_t)options.file_count, "file", "files"),
+                      text_number(&world->scratch, wrong)));
+    if (!options.is_quiet)
+        say_unexamined(&unexamined);
+    struct writer out = standard_output();
+    return finish_output(&out) ? worst : STATUS_WORLD_FAILED;
+}
+
+const struct command check_command = {"check", "FILE...", "is it right, and can it be used",
+                                      run};

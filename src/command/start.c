@@ -1,0 +1,165 @@
+#include "command.h"
+
+#include <argp.h>
+#include <string.h>
+#include <sys/random.h>
+
+struct options {
+    struct text procedure, machine, gauges, answers;
+};
+
+static const struct argp_option offered[] = {
+    {"machine", 'm', "MACHINE", 0, "The machine sheet, by name or path", 0},
+    {"answers", 'a', "FILE", 0,
+     "Rehearse: answers come from this file instead of a person.  The job is kept, marked as "
+     "a rehearsal",
+     0},
+    {"gauges", 'g', "FILE", 0,
+     "Your own gauges; without it gauges.yaml in the data folder, if there is one", 0},
+    {0},
+};
+
+static error_t take(int key, char *word, struct argp_state *state)
+{
+    struct options *options = state->input;
+    switch (key) {
+    case 'm':
+        options->machine = text_from(word);
+        return 0;
+    case 'a':
+        options->answers = text_from(word);
+        return 0;
+    case 'g':
+        options->gauges = text_from(word);
+        return 0;
+    case ARGP_KEY_ARG:
+        if (options->procedure.length > 0)
+            argp_error(state, "one procedure at a time");
+        options->procedure = text_from(word);
+        return 0;
+    case ARGP_KEY_END:
+        if (options->procedure.length == 0 && options->answers.length == 0)
+            argp_error(state, "which procedure? `banksman list` shows them");
+        if (options->machine.length == 0 && options->answers.length == 0)
+            argp_error(state, "which machine? say -m MACHINE; `banksman list` shows them, "
+                              "`banksman new machine NAME` makes one");
+        return 0;
+    default: /* argp's keys are open-ended */
+        return ARGP_ERR_UNKNOWN;
+    }
+}
+
+static const struct argp argp = {
+    offered,
+    take,
+    "PROCEDURE -m MACHINE",
+    "Walks through a procedure on a machine, step by step.\v"
+    "While a step is shown: Enter when it is done, a value, or a word: why where kit note "
+    "photo amend skip pause makesafe help.\n"
+    "Every answer is on disk before the next line is shown; `banksman resume` goes on after a "
+    "pause or a crash.\n"
+    "Exit status: 0 completed, everything restored; 1 not completed.",
+    NULL,
+    NULL,
+    NULL};
+
+static const struct answers *load_answers(struct world *world, struct text name,
+                                          enum status *status)
+{
+    const struct source *source;
+    struct failure failure;
+    *status = thing_find(world, THING_ANSWERS, name, &source, &failure);
+    if (*status != STATUS_FINE) {
+        (void)fail(failure);
+        return NULL;
+    }
+    struct diagnostics found;
+    diagnostics_begin(&found, &world->files);
+    const struct answers *answers = answers_load(source, &found, &world->files);
+    if (found.first != NULL)
+        print_findings(&found, &world->scratch);
+    *status = found.count_by_severity[SEVERITY_ERROR] > 0 ? STATUS_NO : STATUS_FINE;
+    return *status == STATUS_FINE ? answers : NULL;
+}
+
+static size_t find_earlier(struct world *world, struct record *record,
+                           const struct loaded *loaded, const struct earlier_value **values,
+                           struct failure *failure, bool *is_read)
+{
+    const struct procedure *procedure = loaded->procedure;
+    struct earlier_value *list =
+        arena_array(&world->files, struct earlier_value, procedure->symbol_count);
+    size_t count = 0;
+    *is_read = true;
+    for (size_t i = 0; i < procedure->symbol_count; i++) {
+        struct text name = procedure->symbols[i].name;
+        if (procedure->symbols[i].kind != SYMBOL_EARLIER)
+            continue;
+        if (text_starts(name, TEXT("earlier.")))
+            name = text_slice(name, 8, name.length);
+        bool is_found = false;
+        if (!record_earlier(record, loaded->machine->name, name, &list[count], &is_found,
+                            &world->files, failure)) {
+            *is_read = false;
+            return 0;
+        }
+        count += is_found;
+    }
+    *values = list;
+    return count;
+}
+
+static enum status begin(struct world *world, const struct loaded *loaded,
+                         const struct answers *answers)
+{
+    struct record *record;
+    struct failure failure;
+    if (!open_record(world, &record))
+        return STATUS_WORLD_FAILED;
+    struct job_start start = {loaded->procedure->name, loaded->procedure->title,
+                              loaded->machine->name, loaded->sources, loaded->source_count};
+    struct event started = {.kind = EVENT_STARTED, .position = INDEX_NONE};
+    started.zone = answers != NULL ? TEXT("+00:00") : zone_now(&world->files);
+    started.is_rehearsal = answers != NULL;
+    bool is_read;
+    started.earlier_count =
+        find_earlier(world, record, loaded, &started.earlier, &failure, &is_read);
+    if (answers != NULL && answers->has_seed)
+        started.seed = answers->seed;
+    else if (getrandom(&started.seed, sizeof started.seed, 0) != sizeof started.seed)
+        started.seed = (unsigned long long)system_clock().now(NULL).wall;
+    struct walk walk = {
+        .record = record, .loaded = loaded, .answers = answers, .started = &started};
+    enum status status;
+    if (!is_read || !record_start_job(record, &start, &walk.job_id, &failure) ||
+        !record_take_job(record, walk.job_id, &failure)) {
+        status = fail(failure);
+    } else {
+        walk.job = job_begin(&loaded->sound, loaded->fitted, &world->job);
+        status = walk_job(world, &walk);
+    }
+    record_close(record);
+    return status;
+}
+
+static enum status run(struct world *world, int argc, char **argv)
+{
+    struct options options = {0};
+    (void)argp_parse(&argp, argc, argv, 0, NULL, &options);
+    const struct answers *answers = NULL;
+    enum status status = STATUS_FINE;
+    if (options.answers.length > 0) {
+        answers = load_answers(world, options.answers, &status);
+        if (answers == NULL)
+            return status;
+        if (options.procedure.length == 0)
+            options.procedure = answers->procedure;
+        if (options.machine.length == 0)
+            options.machine = answers->machine;
+    }
+    struct loaded loaded;
+    status = load_for_job(world, options.procedure, options.machine, options.gauges, &loaded);
+    return status == STATUS_FINE ? begin(world, &loaded, answers) : status;
+}
+
+const struct command start_command = {"start", "PROCEDURE -m MACHINE", "walk through it", run};

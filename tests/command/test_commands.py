@@ -1,0 +1,601 @@
+#!/usr/bin/env python3
+"""The commands: what they print, what they refuse, how they end.
+
+    test_commands.py PROGRAM [PART-OF-A-NAME]
+
+Every test has a home and a folder of its own.  Needs Python's standard library alone.
+"""
+import os
+import pathlib
+import re
+import shutil
+import sqlite3
+import subprocess
+import sys
+
+from place import (PROGRAM, SOUND, TREE, VAN, require, require_status, require_words, run_tests,
+                   test)
+
+COMMANDS = ["list", "check", "kit", "start", "resume", "makesafe", "jobs", "card", "calc", "new"]
+
+
+# --- commands -----------------------------------------------------------------------------------
+
+OPTIONS = {"check": ["--quiet"], "kit": ["--machine", "--gauges"],
+           "start": ["--machine", "--gauges", "--answers"]}
+
+
+@test
+def every_command_explains_itself(bench):
+    for command in COMMANDS:
+        done = bench.run(command, "--help")
+        require_status(done, 0)
+        require_words(done.stdout, f"banksman {command}", "--help", *OPTIONS.get(command, []))
+        require(done.stderr == "", f"{command} --help complains: {done.stderr}")
+
+
+@test
+def the_help_of_the_program_lists_every_command_and_the_exit_statuses(bench):
+    done = bench.run("--help")
+    require_status(done, 0)
+    require_words(done.stdout, *COMMANDS, "0 fine", "1 the answer is no", "2 used wrongly",
+                  "3 the world failed")
+
+
+@test
+def the_version_is_told(bench):
+    done = bench.run("--version")
+    require_status(done, 0)
+    require(re.fullmatch(r"banksman \d+\.\d+\S*\n", done.stdout), done.stdout)
+
+
+@test
+def without_arguments_it_is_used_wrongly(bench):
+    require_status(bench.run(), 2)
+
+
+@test
+def an_unknown_command_is_answered_with_the_nearest(bench):
+    done = bench.run("chekc")
+    require_status(done, 2)
+    require_words(done.stderr, "chekc", "did you mean 'check'")
+
+
+@test
+def an_unknown_option_is_used_wrongly_and_help_is_pointed_at(bench):
+    for command in COMMANDS:
+        done = bench.run(command, "--no-such-thing")
+        require_status(done, 2)
+        require_words(done.stderr, "no-such-thing", "--help")
+
+
+@test
+def an_unknown_procedure_is_answered_with_the_nearest(bench):
+    done = bench.run("kit", "compresion_test", "-m", "rookdale_van")
+    require(done.returncode != 0, "it went on")
+    require_words(done.stderr, "did you mean compression_test")
+    done = bench.run("start", "compression_test", "-m", "rokdale_van")
+    require(done.returncode != 0, "it went on")
+    require_words(done.stderr, "did you mean rookdale_van")
+
+
+@test
+def a_missing_machine_or_procedure_is_used_wrongly(bench):
+    for command in ("kit", "start"):
+        require_status(bench.run(command, "compression_test"), 2)
+        require_status(bench.run(command, "-m", "rookdale_van"), 2)
+
+
+@test
+def output_that_cannot_be_written_is_the_worlds_failure(bench):
+    for arguments in (["list"], ["calc", "1 bar"], ["jobs"], ["--help"], ["--version"],
+                      ["check", "--help"], ["new", "procedure", "mine"], VAN,
+                      ["kit", "compression_test", "-m", "rookdale_van"]):
+        with open("/dev/full", "w") as full:
+            status = subprocess.run([PROGRAM, *arguments], cwd=bench.folder, stdout=full,
+                                    stdin=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+                                    env=bench.environment, timeout=60).returncode
+        require(status == 3, f"{arguments}: exit status {status}, not 3")
+
+
+@test
+def what_is_typed_cannot_repaint_the_terminal(bench):
+    for arguments in (["check", "a\x1b[2Jb.yaml"], ["\x1b]0;x\x07"], ["start", "x\x1b[1m", "-m", "y"],
+                      ["list", "--\x1b[31m"], ["new", "procedure", "\x9b31m"]):
+        done = bench.run(*arguments)
+        require_status(done, 2)
+        require("\x1b" not in done.all and "\x9b" not in done.all, f"shown raw: {done.all!r}")
+
+
+@test
+def without_a_folder_for_the_data_nothing_is_kept_elsewhere(bench):
+    for environment in ({"BANKSMAN_HOME": "", "HOME": ""}, {"BANKSMAN_HOME": "/tmp/\x1b[2J"}):
+        done = bench.run("jobs", **environment)
+        require_status(done, 3)
+        require("set BANKSMAN_HOME" in " ".join(done.all.split()), done.all)
+
+
+@test
+def a_name_that_is_none_is_a_use_that_is_wrong(bench):
+    require_status(bench.run("start", "compression_test", "-m", "no_such_machine"), 2)
+    require_status(bench.run("start", "--answers", "no_such_answers"), 2)
+
+
+# --- check ------------------------------------------------------------------------------------------
+
+
+@test
+def a_sound_file_is_fine_and_what_was_not_examined_is_said(bench):
+    path = bench.write("sound.yaml", SOUND)
+    done = bench.run("check", path)
+    require_status(done, 0)
+    require_words(done.stdout, "1 step", "NOT examined")
+    done = bench.run("check", "--quiet", path)
+    require_status(done, 0)
+    require(done.all == "", f"--quiet says: {done.all}")
+
+
+def whole_procedures():
+    """Those that can be started; the others are parts of them and proven in them."""
+    texts = [path.read_text() for path in (TREE / "procedures" / "answers").glob("*.yaml")]
+    return sorted({re.search(r"^procedure: (\w+)", text, re.M)[1] for text in texts})
+
+
+@test
+def everything_that_ships_is_fine(bench):
+    shipped = TREE / "procedures"
+    files = [shipped / f"{name}.yaml" for name in whole_procedures()]
+    files += [shipped / "safety.yaml", shipped / "gauges.yaml"]
+    files += sorted((shipped / "machines").glob("*.yaml"))
+    files += sorted((shipped / "answers").glob("*.yaml"))
+    require(len(files) > 15, "hardly anything ships")
+    require_status(bench.run("check", *files), 0)
+
+
+@test
+def a_faulty_file_is_refused_with_line_column_code_and_caret(bench):
+    path = bench.write("faulty.yaml", SOUND.replace("do: Read", "lok_for: Rest.\n    do: Read"))
+    done = bench.run("check", path)
+    require_status(done, 1)
+    found = re.search(r"faulty\.yaml:(\d+):(\d+): error: .*\[[A-Z]\d{3}\]", done.all)
+    require(found, f"no place and code: {done.all}")
+    require((found[1], found[2]) == ("7", "5"), f"it points at {found[0]}")
+    lines = done.all.split("\n")
+    at = next(i for i, line in enumerate(lines) if "lok_for: Rest." in line)
+    require("^" in lines[at + 1], f"no caret: {done.all}")
+    require(lines[at + 1].index("^") == lines[at].index("lok_for"), f"a caret astray: {done.all}")
+
+
+@test
+def an_expression_with_the_wrong_unit_is_refused(bench):
+    path = bench.write("faulty.yaml", SOUND + "results:\n  - result: odd\n"
+                                              "    value: pressure + 3 mm\n")
+    done = bench.run("check", path)
+    require_status(done, 1)
+    require_words(done.all, "faulty.yaml:11:")
+
+
+@test
+def one_faulty_file_among_sound_ones_makes_the_answer_no(bench):
+    good = bench.write("sound.yaml", SOUND)
+    bad = bench.write("faulty.yaml", "procedure: faulty\n")
+    done = bench.run("check", good, bad, good)
+    require_status(done, 1)
+    require_words(done.stdout, "3 files, 1 that cannot be used")
+
+
+@test
+def what_was_not_examined_is_said_once_for_all_files(bench):
+    shipped = TREE / "procedures"
+    names = whole_procedures()
+    done = bench.run("check", *[shipped / f"{name}.yaml" for name in names],
+                     shipped / "safety.yaml")
+    require_status(done, 0)
+    require(len(names) > 3, "hardly anything ships")
+    require(done.stdout.count("NOT examined") == 1, done.stdout)
+    require_words(done.stdout, "NOT examined for any of these procedures: whether every "
+                  "precaution is reached on every path.")
+    lines = done.stdout.split("\n")
+    require("NOT examined" not in "\n".join(lines[:len(names) + 1]), "it is not at the end")
+
+
+@test
+def a_folder_is_no_file(bench):
+    done = bench.run("check", bench.folder)
+    require_status(done, 3)
+    require_words(done.stderr, "folder")
+
+
+@test
+def a_missing_file_is_said(bench):
+    done = bench.run("check", "nowhere.yaml")
+    require_status(done, 3)
+    require_words(done.stderr, "nowhere.yaml", "No such file")
+
+
+@test
+def a_fifo_is_not_waited_for(bench):
+    os.mkfifo(bench.folder / "fifo.yaml")
+    done = bench.run("check", "fifo.yaml", timeout=5)
+    require_status(done, 3)
+    require_words(done.stderr, "not an ordinary file")
+
+
+@test
+def a_device_without_an_end_is_refused(bench):
+    done = bench.run("check", "/dev/zero", timeout=5)
+    require_status(done, 3)
+
+
+@test
+def an_empty_file_is_refused_in_words(bench):
+    done = bench.run("check", bench.write("empty.yaml", ""))
+    require_status(done, 1)
+    require_words(done.all, "empty.yaml", "cannot be used")
+
+
+@test
+def a_file_of_ten_mebibytes_is_refused_in_words(bench):
+    path = bench.write("large.yaml", SOUND + "# filling\n" * (10 * 2**20 // 10))
+    done = bench.run("check", path, timeout=20)
+    require(done.returncode in (1, 3), f"status {done.returncode}: {done.all[-300:]}")
+    require_words(done.stderr, "large.yaml", "MiB")
+
+
+@test
+def ten_thousand_levels_deep_is_refused_and_not_followed(bench):
+    for name, text in (("flow.yaml", "steps: " + "[" * 10000 + "]" * 10000 + "\n"),
+                       ("maps.yaml", "steps: " + "{a: " * 10000 + "}" * 10000 + "\n"),
+                       ("sum.yaml", SOUND + "results:\n  - result: deep\n    value: "
+                        + "(" * 10000 + "1" + ")" * 10000 + "\n"),
+                       ("dash.yaml", "steps:\n  " + "- " * 10000 + "a\n")):
+        done = bench.run("check", bench.write(name, text), timeout=30)
+        require(done.returncode == 1, f"{name}: status {done.returncode}: {done.all[-300:]}")
+
+
+@test
+def bytes_that_move_the_cursor_never_reach_the_terminal(bench):
+    path = bench.folder / "evil.yaml"
+    path.write_bytes(SOUND.replace("Read the gauge.", "\x1b[2J\x1b]0;owned\x07").encode())
+    done = bench.run("check", path)
+    require_status(done, 1)
+    require("\x1b" not in done.all, f"an escape came through: {done.all!r}")
+
+
+@test
+def a_file_without_permission_is_said(bench):
+    if os.geteuid() == 0:
+        return  # nothing is closed to root
+    path = bench.write("closed.yaml", SOUND)
+    path.chmod(0)
+    require_status(bench.run("check", path), 3)
+
+
+# --- looking ------------------------------------------------------------------------------------------
+
+@test
+def the_list_has_every_procedure_and_machine_that_ships(bench):
+    done = bench.run("list")
+    require_status(done, 0)
+    require_words(done.stdout, "compression_test", "rookdale_van", "wrenmoor_twin",
+                  "humbleback_generator", "oil_and_filter_change")
+    require("cannot be used" not in done.stdout, done.stdout)
+
+
+@test
+def the_list_has_what_lies_in_the_folder_one_stands_in(bench):
+    bench.write("procedures/sound.yaml", SOUND)
+    require_words(bench.run("list").stdout, "sound", "Read the pressure")
+
+
+@test
+def the_kit_holds_the_tools_of_the_procedure(bench):
+    done = bench.run("kit", "compression_test", "-m", "rookdale_van")
+    require_status(done, 0)
+    require_words(done.stdout, "compression gauge with the hose for this thread",
+                  "two pairs of wheel chocks", "syringe marked in mL", "eye protection",
+                  "Clean cloth")
+
+
+@test
+def the_kit_names_sizes_that_the_machine_sheet_gives(bench):
+    require_words(bench.run("kit", "compression_test", "-m", "rookdale_van").stdout,
+                  "plug socket, 16 mm")
+
+
+@test
+def without_a_job_there_is_nothing_to_list_resume_or_print(bench):
+    done = bench.run("jobs")
+    require_status(done, 0)
+    require_words(done.stdout, "No job yet")
+    for command in ("card", "resume", "makesafe"):
+        done = bench.run(command)
+        require(done.returncode in (1, 2), f"{command}: {done.returncode} {done.all}")
+        require(done.stderr != "", f"{command} says nothing")
+        done = bench.run(command, "7")
+        require(done.returncode in (1, 2), f"{command} 7: {done.returncode} {done.all}")
+        require_words(done.stderr, "no job 7")
+
+
+@test
+def a_job_number_that_is_none_is_used_wrongly(bench):
+    for typed in ("seven", "0", "1x", "99999999999999999999"):
+        done = bench.run("card", typed)
+        require_status(done, 2)
+
+
+@test
+def the_arithmetic_answers_what_tables_say(bench):
+    # NIST SP 811 (2008), appendix B.8: 1 psi = 6.894 757 E+03 Pa, 1 lbf.ft = 1.355 818 N.m
+    for expression, answer in (("171 psi in bar", "11.8"), ("25 N.m in lbf.ft", "18.4"),
+                               ("1731 mL / 4 / (9.7 - 1)", "49.7"), ("2 + 3 * 4", "14")):
+        done = bench.run("calc", expression)
+        require_status(done, 0)
+        require_words(done.stdout, answer)
+
+
+@test
+def arithmetic_that_makes_no_sense_is_refused_with_a_caret(bench):
+    for expression in ("3 bar + 2 mm", "2 +", "foo(3)", "3 blorp", "1 / 0"):
+        done = bench.run("calc", expression)
+        require(done.returncode == 1, f"{expression}: {done.returncode} {done.all}")
+        require(done.all.strip() != "", f"{expression}: no word")
+    require("^" in bench.run("calc", "3 bar + 2 mm").all, "no caret")
+
+
+@test
+def the_examples_in_the_help_of_calc_all_work(bench):
+    examples = re.findall(r"banksman calc '([^']*)'", bench.run("calc", "--help").stdout)
+    require(len(examples) >= 5, "no examples")
+    for expression in examples:
+        require_status(bench.run("calc", expression), 0)
+
+
+# --- new ------------------------------------------------------------------------------------------------
+
+@test
+def a_new_procedure_and_machine_pass_check_as_they_stand(bench):
+    for thing, path in (("procedure", "procedures/my_check.yaml"),
+                        ("machine", "procedures/machines/my_car.yaml")):
+        name = pathlib.Path(path).stem
+        require_status(bench.run("new", thing, name), 0)
+        done = bench.run("check", path)
+        require_status(done, 0)
+        require("NEW_NAME" not in (bench.folder / path).read_text(), "the name is not filled in")
+    require_words(bench.run("list").stdout, "my_check", "my_car")
+    require_status(bench.run("kit", "my_check", "-m", "my_car"), 0)
+
+
+@test
+def what_is_there_is_not_overwritten(bench):
+    path = bench.write("procedures/mine.yaml", "mine\n")
+    done = bench.run("new", "procedure", "mine")
+    require(done.returncode == 3, f"status {done.returncode}")
+    require_words(done.stderr, "already")
+    require(path.read_text() == "mine\n", "it was overwritten")
+
+
+@test
+def a_name_that_is_none_is_refused(bench):
+    for name in ("../etc", "My Check", "9lives", ""):
+        done = bench.run("new", "procedure", name)
+        require_status(done, 2)
+    require(not (bench.folder / "procedures").exists(), "something was written")
+
+
+# --- without a terminal -------------------------------------------------------------------------------------
+
+@test
+def at_the_end_of_input_the_job_pauses_and_nothing_was_passed(bench):
+    done = bench.run(*VAN)
+    require_status(done, 1)
+    require_words(done.stdout, "Odometer", "resume")
+    kinds = [event["kind"] for event in bench.events()]
+    require(kinds[0] == "started" and kinds[-1] == "paused", str(kinds))
+    require(not {"answered", "read", "done"} & set(kinds), str(kinds))
+    require_words(bench.run("jobs").stdout, "to be resumed", "rookdale_van")
+    # and once more: no end of input ever moves a job on
+    require_status(bench.run("resume"), 1)
+    kinds = [event["kind"] for event in bench.events()]
+    require(not {"answered", "read", "done"} & set(kinds), str(kinds))
+
+
+@test
+def a_walk_by_pipe_takes_the_lines_that_come_and_pauses(bench):
+    bench.write("procedures/sound.yaml", SOUND)
+    done = subprocess.run([PROGRAM, "start", "sound", "-m", "rookdale_van"], cwd=bench.folder,
+                          input="171 psi\n", capture_output=True, text=True, timeout=30,
+                          env=bench.environment)
+    require(done.returncode == 0, done.stdout + done.stderr)
+    reading = [event for event in bench.events() if event["kind"] == "read"][0]
+    require(reading["typed"] == "171 psi", str(reading))
+    # NIST SP 811: 171 psi = 1 179 003 Pa
+    require(abs(float(reading["value"]) - 1179003.4) < 1, str(reading))
+    require("\x1b" not in done.stdout, "an escape sequence in a pipe")
+
+
+@test
+def lines_with_a_carriage_return_are_taken(bench):
+    bench.write("procedures/sound.yaml", SOUND)
+    done = subprocess.run([PROGRAM, "start", "sound", "-m", "rookdale_van"], cwd=bench.folder,
+                          input=b"11.8\r\n", capture_output=True, timeout=30,
+                          env=bench.environment)
+    require(done.returncode == 0, str(done.stdout + done.stderr))
+
+
+@test
+def a_last_line_without_its_end_is_taken(bench):
+    bench.write("procedures/sound.yaml", SOUND)
+    done = subprocess.run([PROGRAM, "start", "sound", "-m", "rookdale_van"], cwd=bench.folder,
+                          input=b"11.8", capture_output=True, timeout=30,
+                          env=bench.environment)
+    require(done.returncode == 0, str(done.stdout + done.stderr))
+
+
+@test
+def every_answers_file_that_ships_rehearses_as_it_expects_twice(bench):
+    files = sorted((TREE / "procedures" / "answers").glob("*.yaml"))
+    require(len(files) >= 9, "answers files are missing")
+    wrong = []
+    for turn in range(2):
+        for file in files:
+            done = bench.run("start", "--answers", file.stem)
+            if done.returncode != 0:
+                said = done.stderr.strip() or done.stdout.strip()[-600:]
+                wrong.append(f"{file.stem}, run {turn + 1}: status {done.returncode}: {said}")
+            elif "REHEARSAL" not in done.stdout:
+                wrong.append(f"{file.stem} does not say that it is a rehearsal")
+    require(not wrong, "\n    ".join(wrong))
+    done = bench.run("jobs")
+    rows = [line for line in done.stdout.split("\n") if re.match(r"\d+ ", line)]
+    require(len(rows) == 2 * len(files) == done.stdout.count("rehearsal,"), done.stdout)
+
+
+def interrupted_rehearsal(bench):
+    """An answers file that ends too early: its job is a rehearsal, and not finished."""
+    text = (TREE / "procedures/answers/compression_test_rookdale_van.yaml").read_text()
+    less = "\n".join(line for line in text.split("\n") if "throttle_shut:" not in line)
+    require_status(bench.run("start", "--answers", bench.write("less.yaml", less)), 1)
+
+
+@test
+def without_a_number_a_rehearsal_is_never_gone_on_with(bench):
+    interrupted_rehearsal(bench)
+    before = bench.events()
+    for command in ("resume", "makesafe"):
+        done = bench.run(command)
+        require_status(done, 2)
+        require_words(done.stderr, "only rehearsals", "say 1")
+    require(bench.events() == before, "the record has changed")
+    require(re.search(r"^1 .*rehearsal, not .*\n +finished ", bench.run("jobs").stdout, re.M),
+            bench.run("jobs").stdout)
+    require_words(bench.run("card").stdout, "REHEARSAL", "OPEN: paused")
+
+
+@test
+def the_latest_job_that_is_no_rehearsal_is_chosen(bench):
+    bench.run(*VAN)
+    interrupted = len(bench.events())
+    interrupted_rehearsal(bench)
+    rehearsed = bench.events(2)
+    require_status(bench.run("makesafe"), 0)
+    require_status(bench.run("resume"), 1)
+    require(len(bench.events()) > interrupted, "job 1 was not resumed")
+    require(bench.events(2) == rehearsed, "the rehearsal was resumed")
+
+
+@test
+def a_rehearsal_resumed_by_its_number_says_what_it_is(bench):
+    interrupted_rehearsal(bench)
+    done = bench.run("makesafe", "1")
+    require_status(done, 0)
+    require_words(done.stdout, "Job 1 is a rehearsal")
+    count = len(bench.events())
+    done = bench.run("resume", "1")
+    require_words(done.stdout, "Job 1 is a rehearsal")
+    require(len(bench.events()) > count, "it was not resumed")
+
+
+@test
+def an_answers_file_that_expects_something_else_is_told_so(bench):
+    text = (TREE / "procedures/answers/compression_test_rookdale_van.yaml").read_text()
+    changed = text.replace("lowest: {is: 8.2 bar, verdict: fail}",
+                           "lowest: {is: 9.2 bar, verdict: pass}")
+    require(changed != text, "the fixture has changed")
+    path = bench.write("other.yaml", changed)
+    done = bench.run("start", "--answers", path)
+    require_status(done, 1)
+    require_words(done.stderr, "other.yaml:", "lowest")
+
+
+@test
+def an_answers_file_that_answers_too_little_does_not_pass(bench):
+    text = (TREE / "procedures/answers/compression_test_rookdale_van.yaml").read_text()
+    less = "\n".join(line for line in text.split("\n") if "throttle_shut:" not in line)
+    require(less != text, "the fixture has changed")
+    done = bench.run("start", "--answers", bench.write("less.yaml", less))
+    require_status(done, 1)
+    require_words(done.all, "throttle_shut")
+    kinds = [event["kind"] for event in bench.events()]
+    require("ended" not in kinds, "the job was completed")
+
+
+@test
+def a_rehearsed_job_has_a_card_that_is_printed_again_alike(bench):
+    require_status(bench.run("start", "--answers", "compression_test_rookdale_van"), 0)
+    first, second = bench.run("card", "1"), bench.run("card")
+    require_status(first, 0)
+    require(first.stdout == second.stdout, "two cards differ")
+    require_words(first.stdout, "Rookdale delivery van", "REHEARSAL", "8.20 bar", "FAIL", "manual",
+                  "Oil raised cylinder 3", "Begun 2026-03-07 09:00", "2027-03-07")
+    # What is on the card must hang on the record alone.
+    shutil.rmtree(bench.folder / "procedures", ignore_errors=True)
+    require(bench.run("card", "1").stdout == first.stdout, "the card hangs on files")
+
+
+@test
+def a_finished_job_is_not_resumed(bench):
+    require_status(bench.run("start", "--answers", "look_underneath_rookdale_van"), 0)
+    done = bench.run("resume", "1")
+    require(done.returncode in (1, 2), f"status {done.returncode}: {done.all}")
+    require_words(done.stderr, "has ended")
+    before = bench.events()
+    bench.run("resume", "1")
+    require(bench.events() == before, "the record has changed")
+    require(bench.run("resume").returncode in (1, 2), "resume without a number went on")
+
+
+# --- the record ------------------------------------------------------------------------------------------------
+
+@test
+def a_record_of_a_newer_schema_is_refused(bench):
+    bench.run(*VAN)
+    database = sqlite3.connect(bench.home / "record.sqlite")
+    database.execute("PRAGMA user_version = 99")
+    database.commit()
+    database.close()
+    for arguments in (["jobs"], ["resume"], ["card", "1"], VAN):
+        done = bench.run(*arguments)
+        require_status(done, 3)
+        require_words(done.stderr, "newer")
+
+
+@test
+def a_file_that_is_no_record_is_refused_and_left_alone(bench):
+    bench.home.mkdir()
+    (bench.home / "record.sqlite").write_text("shopping list\n" * 100)
+    done = bench.run("jobs")
+    require_status(done, 3)
+    require((bench.home / "record.sqlite").read_text().startswith("shopping"), "it was changed")
+
+
+@test
+def a_record_that_was_changed_behind_its_back_is_not_gone_on_with(bench):
+    bench.run(*VAN)
+    database = sqlite3.connect(bench.home / "record.sqlite")
+    database.execute("DROP TRIGGER event_is_not_changed")
+    database.execute("UPDATE event SET body = replace(body, 'rehearsal\":false', "
+                     "'rehearsal\":true')")
+    require(database.total_changes > 0, "nothing was changed")
+    database.commit()
+    database.close()
+    done = bench.run("resume", "1")
+    require_status(done, 3)
+
+
+@test
+def a_home_that_cannot_be_made_is_the_worlds_failure(bench):
+    bench.write("file", "")
+    done = bench.run("jobs", BANKSMAN_HOME=str(bench.folder / "file" / "home"))
+    require_status(done, 3)
+
+
+@test
+def a_home_that_cannot_be_made_while_starting_asks_nothing(bench):
+    bench.write("file", "")
+    done = bench.run(*VAN, BANKSMAN_HOME=str(bench.folder / "file" / "home"))
+    require_status(done, 3)
+    require("Odometer" not in done.stdout, "it asked before it could write")
+
+
+sys.exit(run_tests())

@@ -1,0 +1,152 @@
+#!/usr/bin/env python3
+"""Parts are listed apart and not started; what `new` writes is walked to its end.
+
+    test_parts.py PROGRAM [PART-OF-A-NAME]
+
+Every test has a home and a folder of its own.  Needs Python's standard library alone.
+"""
+import sys
+
+from place import TREE, require, require_status, require_words, run_tests, test
+
+LONELY = """\
+procedure: lonely
+title: Used by nobody
+part: true
+revision: 1
+about: A part.
+steps:
+  - step: look
+    do: Look at it.
+    needs: [held_still]
+"""
+
+ANSWERS = """\
+procedure: mine
+machine:
+  spark_plug_socket: {is: 16 mm, source: "manual, page 2"}
+  spark_plug_torque: {is: 25 N.m, source: "manual, page 3"}
+begins: 2026-10-03T09:30:00Z
+seed: 7
+answers:
+  odometer: 88150 km
+  held_still: stayed put
+  out_of_gear: lever swings free from side to side
+  parking_brake: applied
+  safe_to_touch: cold
+  level_and_chock.ground: stayed where it was laid
+  level_and_chock.push: stayed still
+  gap:
+    gap: {1: [0.80 mm, 0.82 mm], 2: [0.9 mm, 0.9 mm], 3: [1 mm, 1 mm], 4: [1.25 mm, 1.25 mm]}
+  plug_tight: {torque: {1: 25 N.m, 2: 25 N.m, 3: 25 N.m, 4: 25 N.m}}
+expect:
+  # the mean of plug 1 is (0.80 + 0.82) / 2 = 0.81 mm; 1.25 - 0.81 = 0.44 mm, above 0.2 mm
+  widest: {is: 1.25 mm}
+  difference: {is: 0.44 mm, verdict: fail}
+"""
+
+
+def shipped_parts():
+    files = sorted((TREE / "procedures").glob("*.yaml"))
+    return [file.stem for file in files if "\npart: true" in file.read_text()]
+
+
+@test
+def parts_are_listed_apart(bench):
+    done = bench.run("list")
+    require_status(done, 0)
+    require(done.stdout.count("Parts, used by others") == 1, done.stdout)
+    startable, rest = done.stdout.split("Parts, used by others")
+    parts, machines = rest.split("Machine ")
+    names = shipped_parts()
+    require(len(names) > 5, "there are hardly any parts")
+    for name in names:
+        require(f"\n{name} " in parts, f"{name} is not among the parts")
+        require(f"\n{name} " not in startable, f"{name} is among what can be started")
+    require("\nlook_underneath " in startable and "\nlook_underneath " not in parts,
+            "look_underneath is no part")
+    require("cannot be used" not in done.stdout, done.stdout)
+
+
+@test
+def a_part_is_not_started_and_what_uses_it_is_named(bench):
+    for command in ("start", "kit"):
+        done = bench.run(command, "raise_on_stands", "-m", "rookdale_van")
+        require_status(done, 1)
+        require_words(done.stderr, "raise_on_stands is a part of other procedures and is not "
+                                   "started alone; look_underneath uses it")
+        require(done.stdout == "", done.stdout)
+    require(not (bench.home / "record.sqlite").exists(), "a job was begun")
+
+
+@test
+def every_shipped_part_names_what_uses_it(bench):
+    for name in shipped_parts():
+        done = bench.run("start", name, "-m", "rookdale_van")
+        require_status(done, 1)
+        require_words(done.stderr, f"{name} is a part", "uses it")
+
+
+@test
+def a_part_nobody_uses_is_not_started_either(bench):
+    bench.write("procedures/lonely.yaml", LONELY)
+    done = bench.run("start", "lonely", "-m", "rookdale_van")
+    require_status(done, 1)
+    require_words(done.stderr, "lonely is a part of other procedures and is not started alone")
+    require("uses it" not in done.stderr, done.stderr)
+
+
+@test
+def what_is_said_of_a_part_is_not_that_it_was_proven(bench):
+    done = bench.run("check", TREE / "procedures" / "drain_oil.yaml")
+    require_status(done, 0)
+    require_words(done.stdout, "drain_oil.yaml: a part of 7 steps, no mistake found",
+                  "A part is proven in the procedures that follow it, not alone.")
+    require("NOT examined" not in done.stdout, done.stdout)
+
+
+@test
+def without_its_word_a_part_lacks_what_it_needs(bench):
+    path = bench.write("procedures/lonely.yaml", LONELY.replace("part: true\n", ""))
+    done = bench.run("check", path)
+    require_status(done, 1)
+    require_words(done.stderr, "[N013]")
+    done = bench.run("list")
+    require_words(done.stdout.split("Parts, used by others")[0], "lonely cannot be used")
+
+
+@test
+def a_procedure_is_told_what_its_part_lacks(bench):
+    bench.write("procedures/lonely.yaml", LONELY)
+    path = bench.write("procedures/caller.yaml",
+                       "procedure: caller\ntitle: It follows\nrevision: 1\nabout: It follows.\n"
+                       "steps:\n  - follow: lonely\n")
+    done = bench.run("check", path)
+    require_status(done, 1)
+    require_words(done.stderr, "[N013]", "lonely.yaml:9")
+
+
+@test
+def all_that_ships_passes_check(bench):
+    files = sorted((TREE / "procedures").glob("*.yaml"))
+    for folder in ("machines", "answers"):
+        files += sorted((TREE / "procedures" / folder).glob("*.yaml"))
+    done = bench.run("check", *files)
+    require_status(done, 0)
+    require_words(done.stdout, f"{len(files)} files, 0 that cannot be used")
+    require(done.stderr == "", done.stderr)
+
+
+@test
+def what_new_writes_is_walked_to_its_end(bench):
+    require_status(bench.run("new", "procedure", "mine"), 0)
+    require_status(bench.run("new", "machine", "my_car"), 0)
+    bench.write("procedures/answers/mine.yaml", ANSWERS)
+    done = bench.run("start", "mine", "-m", "my_car", "--answers", "procedures/answers/mine.yaml")
+    require_status(done, 0)
+    require_words(done.stdout, "Spark plug cylinder 4", "take_chocks_away")
+    require(done.stderr == "", done.stderr)
+
+
+if __name__ == "__main__":
+    sys.exit(run_tests())
