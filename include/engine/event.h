@@ -33,7 +33,7 @@ enum event_kind {
     EVENT_STARTED,  /* what the job was started with */
     EVENT_ANSWERED, /* a question */
     EVENT_ENTERED,  /* a step begins; before its action is shown */
-    EVENT_DECIDED,  /* the outcome of a when, in, either, until, optional */
+    EVENT_DECIDED,  /* the outcome of a when, in, until, optional; redo, makesafe, denied */
     EVENT_READ,     /* a reading, or that there is none */
     EVENT_DONE,     /* the step is done; its effects follow from the file */
     EVENT_SKIPPED,
@@ -83,7 +83,7 @@ struct event {
     struct instant at;
     struct spot spot;    /* works[0] and no turns: the opening, or no place in particular */
     bool is_late;        /* entered after the event: an away section */
-    struct text name;    /* input, value, condition, reading; decided: the expression */
+    struct text name;    /* input, value, condition, reading; decided: what was, as above */
     int position;        /* of the reading or condition; INDEX_NONE if it has none */
     unsigned repeat;     /* read: from 1 */
     struct text typed;   /* what the person typed, for ever */

@@ -58,7 +58,9 @@ struct decision job_settle(const struct job *job, struct instant now, struct are
  * question of what it sets) goes straight to the first of them and is done with the last; a step
  * that asks for nothing is PROMPT_ACTION: Enter, done.  PROMPT_ACTION with a section as `work` is an
  * away section: its card was shown, Enter when the hands are free again.  PROMPT_WARNING comes once
- * for all messages of the step (work->step->messages), if one is worse than a notice.  PROMPT_CUE:
+ * for all messages of the step (work->step->messages), if one is worse than a notice and the step
+ * before did not have the same ones.  PROMPT_SHUT: at a gate, and wherever else the work cannot just go
+ * on (a step left something not in force, the end is reached with something open).  PROMPT_CUE:
  * `pause` was recorded and a cue is asked for, or (after a resume) asked back.  PROMPT_ENDED: the
  * job has ended or is paused.  Choices of conditions and hold points are shuffled, others are not. */
 struct prompt job_prompt(const struct job *job, struct instant now, struct arena *scratch);
@@ -76,20 +78,21 @@ void job_apply(struct job *job, const struct event *event);
 
 /* --- words that are not answers ------------------------------------------------------------ */
 
-/* EVENT_SKIPPED for the step that is being asked about; refused at a gate, for a hold point, for
- * what restores something, and without a reason. */
+/* EVENT_SKIPPED for the step that is being asked about; refused at a gate, without a reason, while
+ * making safe, and for a step with a hold point, that restores something, that reads what a later
+ * decision rests on, or that starts a wait. */
 struct decision job_skip(const struct job *job, struct text reason, struct instant now,
                          struct arena *scratch);
 /* The numbers of the events that can be amended (readings, inputs, manual values), newest first. */
 size_t job_amendable(const struct job *job, const unsigned **numbers, struct arena *arena);
 /* One line about such an event: "dry, cylinder 3: 8.1 bar" (as it stands now). */
 struct text job_event_text(const struct job *job, unsigned number, struct arena *arena);
-/* EVENT_AMENDED, read as the first answer was; where a decision would now come out differently the
- * next prompt is PROMPT_AMEND. */
 /* Before the reason is asked for: refused as job_amend would, or whether the value is implausible and so
  * to be asked again.  No events. */
 struct decision job_amend_look(const struct job *job, unsigned number, struct text typed,
                                bool *is_unlikely, struct arena *scratch);
+/* EVENT_AMENDED, read as the first answer was; where a decision would now come out differently the
+ * next prompt is PROMPT_AMEND. */
 struct decision job_amend(const struct job *job, unsigned number, struct text typed,
                           struct text reason, struct instant now, struct arena *scratch);
 struct decision job_note(const struct job *job, struct text note, struct instant now,

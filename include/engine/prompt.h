@@ -24,7 +24,7 @@ enum prompt_kind {
     PROMPT_COUNT,  /* how many came back */
     PROMPT_HOLD,   /* a hold point: choices, or a text */
     PROMPT_WAIT,   /* a timer still runs; Enter looks again */
-    PROMPT_SHUT,   /* a gate is shut; what can be done: choices */
+    PROMPT_SHUT,   /* the work cannot just go on; what can be done: choices */
     PROMPT_INSIST, /* implausible: choices, measure again or keep it */
     PROMPT_REASON, /* a free text */
     PROMPT_ONCE,   /* on resuming a once step: choices */

@@ -13,7 +13,7 @@
  * Everything here is made by load.h, lives in one arena and never changes.
  * Zero is the valid empty value of every struct.  Lists are a pointer and a count.
  *
- * To add a key: its member here; its row in the table of decode.c; its line in
+ * To add a key: its member here; its row in the table of keys.c and its decoder; its line in
  * schemas/procedure.schema.json (a test compares the two) and in
  * docs/procedure-format.md; what it means, in safety/ or engine/; one sound and
  * one faulty fixture in tests/procedures.
@@ -470,6 +470,14 @@ const struct fitted *procedure_fit(const struct procedure *procedure,
 int procedure_find_condition(const struct procedure *procedure, struct text name);
 int procedure_find_symbol(const struct procedure *procedure, struct text name);
 const struct work *procedure_find_step(const struct procedure *procedure, struct text name);
+
+/* Done once for every position of an index, or of a subset of it. */
+bool work_is_each(const struct work *work);
+/* Surely not done: a `when` of its own or around it is known to be false, or an alternative before it is
+ * taken.  is_known: is this `when` known to come out so?  What is not known rules nothing out. */
+bool work_is_ruled_out(const struct work *work,
+                       bool (*is_known)(void *self, const struct expression *when, bool truth),
+                       void *self);
 
 const char *signal_word(enum signal signal); /* "danger" */
 

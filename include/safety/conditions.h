@@ -49,7 +49,8 @@ struct condition_state condition_state_copy(const struct condition_state *state,
 struct standing *condition_at(const struct condition_state *state, unsigned condition,
                               int position);
 
-/* In force is what `needs` wants: true and not lapsed, also not by the clock. */
+/* In force is what `needs` wants: true, not perhaps being undone, and not lapsed, also not by the
+ * clock. */
 bool condition_in_force(const struct condition_state *state, unsigned condition, int position,
                         long long now);
 /* Out of its normal state, or perhaps: what `forbids` and the end look at. */
@@ -59,11 +60,11 @@ bool condition_may_hold(const struct condition_state *state, unsigned condition,
 
 enum gate_verdict {
     GATE_OPEN,
-    GATE_ASK, /* lapsed ones to be asked now; then look again */
+    GATE_ASK, /* what lapsed, or is asked at every gate, to be asked now; then look again */
     GATE_SHUT
 };
 enum gate_reason {
-    GATE_LAPSED,    /* ask it */
+    GATE_LAPSED,    /* or asked at every gate: ask it */
     GATE_MISSING,   /* needed, and not in force */
     GATE_FORBIDDEN, /* forbidden, and true, owed or perhaps */
     GATE_BREAKS     /* doing the step would leave `condition` true without `required` */
@@ -96,7 +97,8 @@ const struct work *condition_clearer(const struct procedure *procedure, unsigned
 
 /* --- what changes them -------------------------------------------------------------------- */
 
-/* A question was answered, outside the end of a step: at a gate, in the opening, on resuming. */
+/* A question was answered, outside the end of a step: at a gate, in the opening, on resuming.  What
+ * is asked in the opening and has `restore` is owed from then on. */
 void condition_answered(struct condition_state *state, unsigned condition, int position,
                         bool as_expected, long long now);
 /* A step's action is about to be shown: what it sets with `restore` is perhaps so, and what it clears or

@@ -301,8 +301,17 @@ static void note_denials(struct job *job, const struct event *done, const struct
     }
 }
 
-static void leave_mode(struct job *job, enum entered mode)
+/* Other steps were done meanwhile, and what a step on show relied on may be gone: its gate, warnings
+ * and questions are put again, as after a stop. */
+static void come_back(struct job *job, unsigned number)
 {
+    job->resumed = number;
+}
+
+static void leave_mode(struct job *job, enum entered mode, unsigned number)
+{
+    if (mode != ENTERED_NORMAL)
+        come_back(job, number);
     switch (mode) {
     case ENTERED_NORMAL:
         break;
@@ -331,7 +340,7 @@ static void apply_done(struct job *job, const struct event *event, long long tim
     }
     if (fact->entered_as == ENTERED_NORMAL)
         fact->done = event->number;
-    leave_mode(job, fact->entered_as);
+    leave_mode(job, fact->entered_as, event->number);
     fact->since = event->number;
 }
 
@@ -360,6 +369,8 @@ static void apply_decided(struct job *job, const struct event *event)
         job->denial = 0;
     if (!is_redo && !is_makesafe)
         return;
+    if (event->detail == 0)
+        come_back(job, event->number);
     forget_gate_questions(job);
     if (is_redo) {
         job->redo = event->spot;

@@ -7,8 +7,7 @@ static size_t loops_around(const struct work *work, int *indexes)
 {
     size_t count = 0;
     for (; work != NULL; work = work->parent) {
-        if (work->kind != WORK_REPEAT && work->loop.index != INDEX_NONE &&
-            work->loop_depth > 0 && count < LOOP_DEPTH_MAX)
+        if (work_is_each(work) && count < LOOP_DEPTH_MAX)
             indexes[count++] = work->loop.index;
     }
     return count;
@@ -43,6 +42,7 @@ const int *work_place(const struct job *job, const struct work *work, size_t num
 
 struct outlook {
     const struct job *job;
+    const struct spot *spot;
     long long time;
     bool by_machine_alone; /* what readings and answers may yet bring is left open */
     struct arena *scratch;
@@ -71,50 +71,32 @@ static bool rests_on_machine_alone(const struct outlook *outlook, const struct e
 }
 
 /* As things stand, is this `when` known to be so?  What is missing is neither true nor false. */
-static bool is_known(const struct outlook *outlook, const struct expression *when,
-                     const struct spot *spot, bool truth)
+static bool is_known(void *self, const struct expression *when, bool truth)
 {
+    const struct outlook *outlook = self;
     if (outlook->by_machine_alone && !rests_on_machine_alone(outlook, when))
         return false;
     struct surroundings surroundings =
-        surroundings_at(outlook->job, spot, outlook->time, outlook->scratch);
+        surroundings_at(outlook->job, outlook->spot, outlook->time, outlook->scratch);
     struct value value = expression_evaluate(when, &surroundings, outlook->scratch);
     return value.count == 1 && !value.items[0].is_missing && value.items[0].truth == truth;
-}
-
-static bool is_ruled_out(const struct outlook *outlook, const struct work *work,
-                         const struct spot *spot)
-{
-    for (; work != NULL; work = work->parent) {
-        if (work->when != NULL && is_known(outlook, work->when, spot, false))
-            return true;
-        const struct work *either = work->parent;
-        if (either == NULL || either->kind != WORK_EITHER)
-            continue;
-        for (size_t i = 0; either->children[i] != work; i++) {
-            const struct expression *earlier = either->children[i]->when;
-            if (earlier == NULL || is_known(outlook, earlier, spot, true))
-                return true;
-        }
-    }
-    return false;
 }
 
 bool work_is_on_another_branch(const struct job *job, const struct work *work,
                                const struct spot *spot, long long time, struct arena *scratch)
 {
-    const struct outlook outlook = {job, time, .by_machine_alone = false, .scratch = scratch};
-    return is_ruled_out(&outlook, work, spot);
+    struct outlook outlook = {job, spot, time, .by_machine_alone = false, .scratch = scratch};
+    return work_is_ruled_out(work, is_known, &outlook);
 }
 
 bool job_never_does(const struct job *job, const struct work *work, struct arena *scratch)
 {
-    const struct outlook outlook = {job, job_time(job, job->last), .by_machine_alone = true,
-                                    .scratch = scratch};
     size_t count = work_place_count(job, work);
     for (size_t i = 0; i < count; i++) {
         struct spot spot = spot_for(job, work, work_place(job, work, i, scratch));
-        if (!is_ruled_out(&outlook, work, &spot))
+        struct outlook outlook = {job, &spot, job_time(job, job->last),
+                                  .by_machine_alone = true, .scratch = scratch};
+        if (!work_is_ruled_out(work, is_known, &outlook))
             return false;
     }
     return true;

@@ -185,7 +185,7 @@ long long timers_late(const struct job *job, const struct step *step, const int 
 /* What is out by these cells; the job's own are job->parts. */
 size_t parts_out_of(const struct job *job, const struct part_cell *cells, struct part_out **out,
                     struct arena *arena);
-size_t timers_running_at(const struct job *job, long long time, struct timer_running **running,
+size_t timers_running_at(const struct job *job, long long time, struct timer_running **out,
                          struct arena *arena);
 
 /* --- branches, and making safe --------------------------------------------------------------- */
@@ -302,6 +302,8 @@ bool walk_away_supplies(struct walker *walker, const struct work *section,
 bool ask_field(struct walker *walker, const struct stand *asked);
 void stand_shut(struct walker *walker, enum shut shut, const struct work *work,
                 const struct spot *spot);
+/* The positions an `in` names by their labels, bit by bit. */
+unsigned long long labelled_positions(const struct job *job, const struct loop *loop);
 void add_option(struct walker *walker, enum option_kind kind, struct text words);
 /* The newest doing of a step that sets this, if it may be done again now. */
 bool find_redo(struct walker *walker, unsigned condition, int position, struct spot *spot);

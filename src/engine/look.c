@@ -131,23 +131,41 @@ static void count_round(struct progress *progress, const struct work *work, stru
     }
 }
 
+/* A bit for each; all of them while it is not decided which. */
+static unsigned long long loop_positions_known(const struct job *job, const struct loop *loop,
+                                               const struct spot *spot)
+{
+    const struct event *decided = NULL;
+    switch (loop->subset) {
+    case LOOP_ALL:
+        break;
+    case LOOP_LABELS:
+        return labelled_positions(job, loop);
+    case LOOP_WHERE:
+        decided = decision_of_name(job, spot, TEXT("in"));
+        break;
+    }
+    return decided == NULL ? ~0ULL : decided->positions;
+}
+
 /* NOLINTNEXTLINE(misc-no-recursion): as deep as the work, which the loader bounds */
 static void count_work(struct progress *progress, const struct work *work, struct spot spot,
                        bool is_left_out)
 {
     const struct job *job = progress->job;
     spot.work = work->id;
-    if (work->kind == WORK_REPEAT || work->loop.index == INDEX_NONE || work->loop_depth == 0) {
+    if (!work_is_each(work)) {
         count_round(progress, work, spot, is_left_out);
         return;
     }
     if (work->when != NULL && !work->when_each_round &&
         was_decided(job, &spot, TEXT("when"), false))
         is_left_out = true;
-    const struct event *subset =
-        work->loop.subset == LOOP_WHERE ? decision_of_name(job, &spot, TEXT("in")) : NULL;
-    for (size_t i = 0; i < index_size(job, work->loop.index); i++) {
-        bool is_in = subset == NULL || i >= 64 || (subset->positions >> i & 1ULL) != 0;
+    unsigned long long positions = loop_positions_known(job, &work->loop, &spot);
+    size_t count = index_size(job, work->loop.index);
+    assert(count <= POSITIONS_MAX);
+    for (size_t i = 0; i < count; i++) {
+        bool is_in = (positions >> i & 1ULL) != 0;
         spot.turns[work->loop_depth - 1] = (unsigned short)i;
         count_round(progress, work, spot, is_left_out || !is_in);
     }

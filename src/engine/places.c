@@ -43,7 +43,7 @@ const int *spot_here(const struct job *job, const struct spot *spot, struct aren
         here[i] = INDEX_NONE;
     for (const struct work *work = job->procedure->works[spot->work]; work != NULL;
          work = work->parent) {
-        if (work->kind != WORK_REPEAT && work->loop.index != INDEX_NONE && work->loop_depth > 0)
+        if (work_is_each(work))
             here[work->loop.index] = spot->turns[work->loop_depth - 1];
     }
     return here;
@@ -54,8 +54,7 @@ struct spot spot_for(const struct job *job, const struct work *step, const int *
 {
     struct spot spot = {.work = step->id};
     for (const struct work *work = step; work != NULL; work = work->parent) {
-        if (work->kind != WORK_REPEAT && work->loop.index != INDEX_NONE && here != NULL &&
-            here[work->loop.index] >= 0)
+        if (work_is_each(work) && here != NULL && here[work->loop.index] >= 0)
             spot.turns[work->loop_depth - 1] = (unsigned short)here[work->loop.index];
     }
     struct spot found = spot;
@@ -66,7 +65,7 @@ struct spot spot_for(const struct job *job, const struct work *step, const int *
         const struct fact *best = fact_at(job, &found);
         bool is_same_place = true;
         for (const struct work *work = step; work != NULL; work = work->parent) {
-            if (work->kind != WORK_REPEAT && work->loop.index != INDEX_NONE)
+            if (work_is_each(work))
                 is_same_place = is_same_place && fact->spot.turns[work->loop_depth - 1] ==
                                                      spot.turns[work->loop_depth - 1];
         }

@@ -56,7 +56,7 @@ static bool decide_truth(struct walker *walker, const struct work *work,
     return true;
 }
 
-static unsigned long long labelled(const struct job *job, const struct loop *loop)
+unsigned long long labelled_positions(const struct job *job, const struct loop *loop)
 {
     const struct labels *labels = &job->fitted->indexes[loop->index];
     unsigned long long positions = 0;
@@ -79,7 +79,7 @@ static bool decide_subset(struct walker *walker, const struct work *work,
     if (loop->subset == LOOP_ALL)
         return false;
     if (loop->subset == LOOP_LABELS) {
-        *positions = labelled(walker->job, loop);
+        *positions = labelled_positions(walker->job, loop);
         return false;
     }
     const struct event *decided = decision_at(walker, spot, TEXT("in"));
@@ -274,7 +274,7 @@ static bool walk_work(struct walker *walker, const struct work *work, struct spo
         return true;
     if (!is_wanted)
         return false;
-    if (work->kind != WORK_REPEAT && work->loop.index != INDEX_NONE && work->loop_depth > 0)
+    if (work_is_each(work))
         return walk_loop(walker, work, spot, depth);
     return walk_round(walker, work, spot, depth);
 }
@@ -388,6 +388,21 @@ static bool walk_at_start(struct walker *walker)
     return false;
 }
 
+/* As in safety/conditions.c: what is denied at one wheel says nothing about another. */
+static bool is_requirement_met(const struct job *job, const struct condition *condition,
+                               size_t at, unsigned required)
+{
+    bool is_by_position = condition->index != INDEX_NONE &&
+                          job->procedure->conditions[required]->index == condition->index;
+    size_t from = is_by_position ? at : 0;
+    size_t to = is_by_position ? at + 1 : job->conditions.count[required];
+    for (size_t other = from; other < to; other++) {
+        if (!job->conditions.standings[job->conditions.first[required] + other].is_true)
+            return false;
+    }
+    return true;
+}
+
 /* What rests on something that was just denied is not asked: its question may send a person to where
  * that something should protect them.  It is asked when that holds again. */
 static bool is_to_be_asked(const struct job *job, size_t id, size_t at)
@@ -397,36 +412,34 @@ static bool is_to_be_asked(const struct job *job, size_t id, size_t at)
     if (!job->must_ask[standing] || !job->conditions.standings[standing].is_true)
         return false;
     for (size_t i = 0; i < condition->requires_count; i++) {
-        unsigned required = condition->requires[i];
-        for (size_t other = 0; other < job->conditions.count[required]; other++) {
-            if (!job->conditions.standings[job->conditions.first[required] + other].is_true)
-                return false;
-        }
+        if (!is_requirement_met(job, condition, at, condition->requires[i]))
+            return false;
     }
     return true;
 }
 
-static bool walk_asked_again(struct walker *walker)
+static bool find_asked_again(const struct job *job, size_t *condition, size_t *at)
 {
-    const struct job *job = walker->job;
-    for (size_t i = 0; i < job->procedure->condition_count; i++) {
-        for (size_t at = 0; at < job->conditions.count[i]; at++) {
-            if (is_to_be_asked(job, i, at))
-                return ask_condition(walker, i, at);
+    for (*condition = 0; *condition < job->procedure->condition_count; ++*condition) {
+        for (*at = 0; *at < job->conditions.count[*condition]; ++*at) {
+            if (is_to_be_asked(job, *condition, *at))
+                return true;
         }
     }
     return false;
 }
 
+static bool walk_asked_again(struct walker *walker)
+{
+    size_t condition, at;
+    return find_asked_again(walker->job, &condition, &at) &&
+           ask_condition(walker, condition, at);
+}
+
 bool job_asks_again(const struct job *job)
 {
-    for (size_t i = 0; i < job->procedure->condition_count; i++) {
-        for (size_t at = 0; at < job->conditions.count[i]; at++) {
-            if (is_to_be_asked(job, i, at))
-                return true;
-        }
-    }
-    return false;
+    size_t condition, at;
+    return find_asked_again(job, &condition, &at);
 }
 
 static bool walk_broken(struct walker *walker)

@@ -32,6 +32,13 @@ static bool find_end(struct record *record, unsigned job_id, struct chain_end *e
         is_found = digest.length == DIGEST_LENGTH;
         if (is_found)
             memcpy(end->digest.hexadecimal, digest.bytes, DIGEST_LENGTH);
+        else
+            store_refused(record, TEXT("write to"),
+                          text_fill(record->arena,
+                                    "the last event of job {} has no sound digest; do not rely "
+                                    "on this job",
+                                    text_number(record->arena, job_id)),
+                          failure);
     } else if (result != SQLITE_DONE) {
         store_failed(record, TEXT("write to"), failure);
     }
@@ -326,9 +333,12 @@ static bool look_earlier(struct record *record, struct text machine, struct text
         unsigned job_id = (unsigned)sqlite3_column_int64(jobs, 0);
         const struct event *events = NULL;
         size_t count = 0;
+        struct arena_mark mark = arena_mark(&record->scratch);
         if (!read_events_and_reset(record, job_id, &events, &count, &record->scratch, failure))
             return false;
         *value = last_value(events, count, name);
+        if (*value == NULL)
+            arena_rewind(&record->scratch, mark); /* however many jobs are looked through */
     }
     return result == SQLITE_ROW || result == SQLITE_DONE ||
            store_failed(record, TEXT("read"), failure);

@@ -70,6 +70,11 @@ static bool is_of_the_job(void *self, const struct symbol *symbol)
     return symbol->kind != SYMBOL_MACHINE;
 }
 
+struct machine_view {
+    const struct fitted *fitted;
+    struct arena *arena;
+};
+
 struct places_named {
     bool is_any;
 };
@@ -83,47 +88,37 @@ static void look_for_place(void *self, const struct node *node)
 
 /* `any(weak)` is false before anything was read, and that says nothing; what names a position may
  * be so at another. */
-static bool is_known(const struct fitted *fitted, const struct expression *when, bool truth,
-                     struct arena *arena)
+static bool is_known(void *self, const struct expression *when, bool truth)
 {
+    const struct machine_view *view = self;
     struct places_named named = {false};
     expression_walk(when->root, look_for_place, &named);
-    if (named.is_any || told_rests_on(fitted->procedure, when, is_of_the_job, NULL))
+    if (named.is_any || told_rests_on(view->fitted->procedure, when, is_of_the_job, NULL))
         return false;
-    struct surroundings surroundings = before_job(fitted, arena);
-    struct value value = expression_evaluate(when, &surroundings, arena);
+    struct surroundings surroundings = before_job(view->fitted, view->arena);
+    struct value value = expression_evaluate(when, &surroundings, view->arena);
     return value.count == 1 && !value.items[0].is_missing && value.items[0].truth == truth;
 }
 
 bool machine_rules_out(const struct fitted *fitted, const struct work *work,
                        struct arena *arena)
 {
-    for (; work != NULL; work = work->parent) {
-        if (work->when != NULL && is_known(fitted, work->when, false, arena))
-            return true;
-        const struct work *either = work->parent;
-        if (either == NULL || either->kind != WORK_EITHER)
-            continue;
-        for (size_t i = 0; either->children[i] != work; i++) {
-            const struct expression *earlier = either->children[i]->when;
-            if (earlier == NULL || is_known(fitted, earlier, true, arena))
-                return true;
-        }
-    }
-    return false;
+    struct machine_view view = {fitted, arena};
+    return work_is_ruled_out(work, is_known, &view);
 }
 
 bool machine_makes_sure(const struct fitted *fitted, const struct work *work,
                         struct arena *arena)
 {
-    if (work->when != NULL && !is_known(fitted, work->when, true, arena))
+    struct machine_view view = {fitted, arena};
+    if (work->when != NULL && !is_known(&view, work->when, true))
         return false;
     const struct work *either = work->parent;
     if (either == NULL || either->kind != WORK_EITHER)
         return true;
     for (size_t i = 0; either->children[i] != work; i++)
         if (either->children[i]->when == NULL ||
-            !is_known(fitted, either->children[i]->when, false, arena))
+            !is_known(&view, either->children[i]->when, false))
             return false;
     return true;
 }

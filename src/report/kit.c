@@ -29,8 +29,7 @@ static unsigned rounds_of(const struct fitted *fitted, const struct work *step, 
         if (work->kind == WORK_REPEAT) {
             *is_bound = *is_bound || work->until != NULL;
             rounds *= work->until != NULL ? work->at_most : work->times;
-        } else if ((work->kind == WORK_STEP || work->kind == WORK_SECTION) &&
-                   work->loop.index != INDEX_NONE && work->loop_depth > 0) {
+        } else if (work_is_each(work)) {
             *is_bound = *is_bound || work->loop.subset == LOOP_WHERE;
             rounds *= (unsigned)(work->loop.subset == LOOP_LABELS
                                      ? work->loop.label_count

@@ -94,8 +94,7 @@ const int *told_here(const struct telling *telling, const struct spot *spot)
         here[i] = INDEX_NONE;
     for (const struct work *work = telling->procedure->works[spot->work]; work != NULL;
          work = work->parent)
-        if (work->loop.index != INDEX_NONE && work->loop_depth > 0 &&
-            (work->kind == WORK_STEP || work->kind == WORK_SECTION))
+        if (work_is_each(work))
             here[work->loop.index] = spot->turns[work->loop_depth - 1];
     return here;
 }

@@ -199,6 +199,32 @@ static void make_safe_is_walked_step_by_step(void **state)
     walked_close(&walked);
 }
 
+/* The danger was read and the step stood on the screen; then everything it relied on was undone. */
+static void a_step_on_show_is_gated_anew_after_making_safe(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked,
+                 HEAD "steps:\n"
+                      "  - {step: chock, do: Chock., sets: [chocked]}\n"
+                      "  - {step: stand, do: Stand., needs: [chocked], sets: [on_stands]}\n"
+                      "  - {step: work, do: Work., activity: under}\n"
+                      "  - {step: lower, do: Lower., clears: [on_stands]}\n"
+                      "  - {step: unchock, do: Unchock., clears: [chocked]}\n");
+    walked_say(&walked, "stayed still");
+    walked_say(&walked, "stood firm");
+    walked_say(&walked, ""); /* the danger */
+    assert_prompt(&walked, PROMPT_ACTION, "work");
+    walked_take(&walked, job_begin_makesafe(walked.job, walked.now, &walked.scratch));
+    walked_say(&walked, "");
+    walked_say(&walked, "");
+    walked_say(&walked, "go on with the work");
+    assert_int_equal(walked.prompt.kind, PROMPT_SHUT);
+    assert_true(walked_has_choice(&walked, "do chock again"));
+    walked_replays(&walked);
+    walked_close(&walked);
+}
+
 static void make_safe_ends_with_the_job_left_open(void **state)
 {
     (void)state;
@@ -268,6 +294,7 @@ int main(void)
         cmocka_unit_test(what_lapsed_is_asked_at_the_next_gate_that_needs_it),
         cmocka_unit_test(a_denial_that_breaks_what_is_required_stops_the_work),
         cmocka_unit_test(make_safe_is_walked_step_by_step),
+        cmocka_unit_test(a_step_on_show_is_gated_anew_after_making_safe),
         cmocka_unit_test(make_safe_ends_with_the_job_left_open),
         cmocka_unit_test(what_is_asked_at_every_gate_is_asked_again_after_a_skip),
         cmocka_unit_test(a_condition_of_one_cylinder_forbids_only_while_it_holds),

@@ -101,6 +101,10 @@ static void a_list_of_labels_is_a_subset(void **state)
     assert_true(text_equal(place, TEXT("rear right")));
     walked_say(&walked, "");
     assert_true(job_has_ended(walked.job));
+    unsigned done, total;
+    job_progress(walked.job, &done, &total);
+    assert_int_equal(total, 4);
+    assert_int_equal(done, 4); /* two of them left out */
     walked_close(&walked);
 }
 
@@ -383,6 +387,58 @@ static void more_than_sixty_four_positions_do_not_fit(void **state)
     walked_close(&walked);
 }
 
+/* Wheel by wheel: what is denied at one says nothing about another, which is asked again. */
+static void after_a_stop_a_denial_at_one_position_leaves_the_others_to_be_asked(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked,
+                 HEAD "conditions:\n"
+                      "  held:\n"
+                      "    each: wheel\n"
+                      "    ask: Pull at it. What did it do?\n"
+                      "    expect: stayed\n"
+                      "    otherwise: [came]\n"
+                      "  tight:\n"
+                      "    each: wheel\n"
+                      "    ask: Turn it. What did it do?\n"
+                      "    expect: nothing\n"
+                      "    otherwise: [turned]\n"
+                      "    requires: [held]\n"
+                      "steps:\n"
+                      "  - {step: hold, each: wheel, do: Hold it., sets: [\"held[wheel]\"]}\n"
+                      "  - step: tighten\n"
+                      "    each: wheel\n"
+                      "    in: [front right]\n"
+                      "    do: Tighten it.\n"
+                      "    sets: [\"tight[wheel]\"]\n"
+                      "  - step: use\n"
+                      "    each: wheel\n"
+                      "    in: [front right]\n"
+                      "    needs: [\"tight[wheel]\"]\n"
+                      "    do: Use it.\n");
+    for (int i = 0; i < 4; i++)
+        walked_say(&walked, "stayed");
+    assert_prompt(&walked, PROMPT_CONDITION, "tight");
+    walked_say(&walked, "nothing");
+    assert_prompt(&walked, PROMPT_ACTION, "use");
+    walked_stop_and_resume(&walked);
+    assert_prompt(&walked, PROMPT_CONDITION, "held");
+    assert_true(text_equal(walked.prompt.position_label, TEXT("front left")));
+    walked_say(&walked, "came"); /* nothing rests on this one */
+    for (int i = 1; i < 4; i++) {
+        assert_prompt(&walked, PROMPT_CONDITION, "held");
+        walked_say(&walked, "stayed");
+    }
+    assert_true(job_asks_again(walked.job));
+    assert_prompt(&walked, PROMPT_CONDITION, "tight");
+    assert_true(text_equal(walked.prompt.position_label, TEXT("front right")));
+    walked_say(&walked, "turned");
+    assert_prompt(&walked, PROMPT_SHUT, "use");
+    walked_replays(&walked);
+    walked_close(&walked);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -401,6 +457,7 @@ int main(void)
         cmocka_unit_test(a_step_that_was_not_on_the_card_has_its_own_gate),
         cmocka_unit_test(too_much_of_something_is_told_before_the_hands_go_in),
         cmocka_unit_test(more_than_sixty_four_positions_do_not_fit),
+        cmocka_unit_test(after_a_stop_a_denial_at_one_position_leaves_the_others_to_be_asked),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
