@@ -112,6 +112,11 @@ void condition_step_done(struct condition_state *state, const struct step *step,
 /* A stop: every lapsing condition must be asked again. */
 void condition_stopped(struct condition_state *state);
 
+/* Is one thing that a condition requires true: at position `at` (0 for the whole machine) if both have
+ * the same index, else at every position?  What has lapsed is not false. */
+bool condition_requirement_met(const struct condition_state *state, unsigned condition,
+                               unsigned at, unsigned required);
+
 /* A `requires` that is broken now (by a denial): the first, or false. */
 bool condition_broken(const struct condition_state *state, struct gate_item *broken);
 

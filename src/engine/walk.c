@@ -388,21 +388,6 @@ static bool walk_at_start(struct walker *walker)
     return false;
 }
 
-/* As in safety/conditions.c: what is denied at one wheel says nothing about another. */
-static bool is_requirement_met(const struct job *job, const struct condition *condition,
-                               size_t at, unsigned required)
-{
-    bool is_by_position = condition->index != INDEX_NONE &&
-                          job->procedure->conditions[required]->index == condition->index;
-    size_t from = is_by_position ? at : 0;
-    size_t to = is_by_position ? at + 1 : job->conditions.count[required];
-    for (size_t other = from; other < to; other++) {
-        if (!job->conditions.standings[job->conditions.first[required] + other].is_true)
-            return false;
-    }
-    return true;
-}
-
 /* What rests on something that was just denied is not asked: its question may send a person to where
  * that something should protect them.  It is asked when that holds again. */
 static bool is_to_be_asked(const struct job *job, size_t id, size_t at)
@@ -412,7 +397,8 @@ static bool is_to_be_asked(const struct job *job, size_t id, size_t at)
     if (!job->must_ask[standing] || !job->conditions.standings[standing].is_true)
         return false;
     for (size_t i = 0; i < condition->requires_count; i++) {
-        if (!is_requirement_met(job, condition, at, condition->requires[i]))
+        if (!condition_requirement_met(&job->conditions, (unsigned)id, (unsigned)at,
+                                       condition->requires[i]))
             return false;
     }
     return true;

@@ -175,10 +175,10 @@ static void look_at_forbidden(struct gate_finder *finder, struct condition_use u
     }
 }
 
-/* Is what this condition requires true: at this position if it has the same index, else at all? */
-static bool is_met(const struct condition_state *state, const struct condition *condition,
-                   unsigned at, unsigned required)
+bool condition_requirement_met(const struct condition_state *state, unsigned id, unsigned at,
+                               unsigned required)
 {
+    const struct condition *condition = named(state, id);
     bool is_by_position =
         condition->index != INDEX_NONE && named(state, required)->index == condition->index;
     unsigned from = is_by_position ? at : 0;
@@ -198,7 +198,7 @@ static bool is_broken_at(const struct condition_state *state, unsigned id, unsig
         return false;
     for (size_t i = 0; i < condition->requires_count; i++) {
         unsigned required = condition->requires[i];
-        if (is_met(state, condition, at, required))
+        if (condition_requirement_met(state, id, at, required))
             continue;
         *broken =
             (struct gate_item){GATE_BREAKS, id, standing_position(state, id, at), required};
