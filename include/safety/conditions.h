@@ -111,6 +111,10 @@ void condition_step_done(struct condition_state *state, const struct step *step,
                          const int *here, const bool *as_expected, long long now);
 /* A stop: every lapsing condition must be asked again. */
 void condition_stopped(struct condition_state *state);
+/* Making safe begins with a step perhaps half done.  What is perhaps out of its normal state and has no
+ * question (a cap that is unscrewed or not) is taken as out, so that what puts it back may be
+ * done; one with a question stays perhaps: nothing may rest on it. */
+void condition_take_perhaps_as_so(struct condition_state *state);
 
 /* Is one thing that a condition requires true: at position `at` (0 for the whole machine) if both have
  * the same index, else at every position?  What has lapsed is not false. */

@@ -501,6 +501,22 @@ void condition_stopped(struct condition_state *state)
                 state->standings[state->first[id] + at].has_lapsed = true;
 }
 
+void condition_take_perhaps_as_so(struct condition_state *state)
+{
+    for (unsigned id = 0; id < state->procedure->condition_count; id++) {
+        const struct condition *condition = named(state, id);
+        if (!is_owed_at_all(condition) || condition->has_question)
+            continue;
+        for (unsigned at = 0; at < state->count[id]; at++) {
+            struct standing *standing = &state->standings[state->first[id] + at];
+            if (!standing->is_perhaps)
+                continue;
+            standing->is_true = standing->is_owed = true;
+            standing->is_perhaps = false;
+        }
+    }
+}
+
 size_t condition_open(const struct condition_state *state, struct open_condition **open,
                       struct arena *arena)
 {

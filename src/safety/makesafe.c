@@ -244,15 +244,15 @@ static void find_moves(struct search *search,
 static void take_at_its_worst(struct condition_state *state, const struct condition_state *from,
                               long long now)
 {
+    condition_take_perhaps_as_so(state);
     for (unsigned id = 0; id < from->procedure->condition_count; id++) {
         const struct condition *condition = from->procedure->conditions[id];
         for (unsigned at = 0; at < from->count[id]; at++) {
-            const struct standing *was = &from->standings[from->first[id] + at];
             struct standing *is = &state->standings[state->first[id] + at];
             int position = condition->index == INDEX_NONE ? INDEX_NONE : (int)at;
-            bool owed = was->is_owed ||
-                        (condition->restore.length > 0 && (was->is_true || was->is_perhaps));
-            *is = (struct standing){.is_true = condition_in_force(from, id, position, now),
+            bool owed = is->is_owed ||
+                        (condition->restore.length > 0 && (is->is_true || is->is_perhaps));
+            *is = (struct standing){.is_true = condition_in_force(state, id, position, now),
                                     .is_owed = owed};
         }
     }
