@@ -128,7 +128,8 @@ bool job_has_ended(const struct job *job);
 /* Paused, and nothing more to ask (the cue was given, or nobody is there to give one). */
 bool job_is_paused(const struct job *job);
 bool job_is_making_safe(const struct job *job);
-/* The spots of the last steps done, newest first, at most `wanted`; for showing on a resume. */
+/* The spots of the last steps done, newest first and each once, at most `wanted`; not those whose own
+ * question found it not to be so.  For showing on a resume. */
 size_t job_last_steps(const struct job *job, size_t wanted, struct spot *spots);
 /* A step's number in the order of the file, from 1: "step 12 of 31". */
 unsigned job_step_number(const struct job *job, const struct work *step);
@@ -149,7 +150,8 @@ bool job_wrench_setting(const struct job *job, const struct spot *spot, double *
 bool job_is_rehearsal(const struct job *job);
 /* 0, or the number of the first step skipped by force: "proof void from step n". */
 unsigned job_void_from(const struct job *job);
-/* Done, left out or skipped, of all steps as far as they are known; for "12 of 31". */
+/* Done, skipped or passed over, of all steps as far as they are known: what this machine's values, what was
+ * decided, or a subset once known leave out is in neither; for "12 of 31". */
 void job_progress(const struct job *job, unsigned *done, unsigned *total);
 
 /* The ledger: what is out, by position. */

@@ -30,12 +30,25 @@ struct makesafe {
     size_t open_count;
 };
 
-enum { MAKESAFE_STATES_MAX = 50000 };
+enum { MAKESAFE_STATES_MAX = 50000, MAKESAFE_WAY_STATES_MAX = 4000 };
 
 /* may_do: may this step still be done (a `once` step that was done may not); NULL: all may. */
 struct makesafe makesafe_find(const struct condition_state *state,
                               bool (*may_do)(void *self, const struct work *step,
                                              const int *here),
                               void *self, long long now, struct arena *arena);
+
+/* Something owed that was shown not to be so, and has no question of its own: must it be cleared
+ * before it is set again (a vehicle that rocks is raised off its stands first)? */
+enum set_anew { SET_ANEW_FROM_THE_GROUND, SET_ANEW_AS_IT_IS };
+
+/* The fewest moves after which the gate of the goal, a step or an away section, is no longer shut; by
+ * the same rules, but what lapsed counts as in force (it is asked), and a step that removes a part is
+ * a move if may_do says so.  `open` is left empty. */
+struct makesafe makesafe_find_way(const struct condition_state *state,
+                                  const struct makesafe_move *goal, enum set_anew set_anew,
+                                  bool (*may_do)(void *self, const struct work *step,
+                                                 const int *here),
+                                  void *self, struct arena *arena);
 
 #endif

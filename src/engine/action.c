@@ -209,6 +209,12 @@ static void tell_away_step(struct talk *talk, const struct work *work,
         action = text_fill(arena, "For each {}: {}",
                            say_name(arena, procedure->index_names[work->loop.index]), action);
     tell_away_messages(talk, step);
+    if (card_step_is_finished(talk->session->job, &there)) {
+        talk_tell(talk, TONE_ACTION,
+                  text_fill(arena, "{}. Done before the stop, and never twice: {}",
+                            text_number(arena, (long long)number), action));
+        return;
+    }
     talk_tell(talk, TONE_ACTION,
               text_fill(arena, "{}. {}", text_number(arena, (long long)number), action));
     if (work->loop_depth == section->loop_depth) {

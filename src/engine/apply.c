@@ -49,6 +49,7 @@ static void lay_out_ledger(struct job *job)
         job->part_cell_count += cells_of_index(job, procedure->parts[i].index);
     }
     job->parts = arena_array(job->arena, struct part_cell, job->part_cell_count);
+    job->part_was_perhaps = arena_array(job->arena, bool, job->part_cell_count);
     job->first_timer = arena_array(job->arena, unsigned, procedure->timer_count);
     for (size_t i = 0; i < procedure->timer_count; i++) {
         job->first_timer[i] = (unsigned)job->timer_cell_count;
@@ -79,6 +80,9 @@ struct job *job_begin(const struct sound_procedure *sound, const struct fitted *
     job->answered = arena_array(arena, unsigned, job->conditions.standing_count);
     job->set_at = arena_array(arena, long long, job->conditions.standing_count);
     job->denied = arena_array(arena, unsigned, job->conditions.standing_count);
+    job->was_perhaps = arena_array(arena, bool, job->conditions.standing_count);
+    job->opened = arena_array(arena, unsigned, job->conditions.standing_count);
+    job->taken = arena_array(arena, struct standing, job->conditions.standing_count);
     job->want_event = arena_array(arena, unsigned, job->procedure->want_count);
     job->input_event = arena_array(arena, unsigned, job->procedure->input_count);
     job->recent = arena_array(arena, unsigned, RECENT_STEPS);
@@ -129,18 +133,42 @@ static void apply_set(struct job *job, const struct event *event, long long time
         job->set_at[i] = time;
 }
 
+/* What is asked at every gate was asked for the step that now is not done next; the gate of the one
+ * that is asks again. */
+static void forget_gate_questions(struct job *job)
+{
+    for (size_t i = 0; i < job->procedure->condition_count; i++) {
+        const struct condition *condition = job->procedure->conditions[i];
+        if (!condition->lapses || condition->lapses_after > 0)
+            continue;
+        for (size_t at = 0; at < job->conditions.count[i]; at++) {
+            struct standing *standing =
+                &job->conditions.standings[job->conditions.first[i] + at];
+            standing->has_lapsed = standing->is_true;
+        }
+    }
+}
+
 static void apply_condition(struct job *job, const struct event *event, long long time)
 {
     int condition = procedure_find_condition(job->procedure, event->name);
     assert(condition >= 0);
     const struct condition *about = job->procedure->conditions[condition];
     size_t standing = standing_of(job, about->id, event->position);
-    job->must_ask[standing] = false;
+    bool is_of_gates = about->lapses && about->lapses_after <= 0;
+    bool was_asked_again = job->must_ask[standing];
+    /* a question that stands before the others is put until it is answered well */
+    job->must_ask[standing] =
+        was_asked_again && is_of_gates && !is_expected(&about->question, event->meaning);
     job->answered[standing] = event->number;
     if (is_expected(&about->question, event->meaning))
         job->denied[standing] = 0;
     condition_answered(&job->conditions, about->id, event->position,
                        is_expected(&about->question, event->meaning), time);
+    if (!is_expected(&about->question, event->meaning))
+        withdraw_after_denial(job, about->id, event->position, time);
+    if (was_asked_again && !job_asks_again(job))
+        forget_gate_questions(job); /* the next gate asks for its own step */
 }
 
 static void apply_input(struct job *job, const struct event *event)
@@ -178,20 +206,11 @@ static void apply_cue(struct job *job, const struct event *event)
     }
 }
 
-/* What is asked at every gate was asked for the step that now is not done next; the gate of the one
- * that is asks again. */
-static void forget_gate_questions(struct job *job)
+/* Other steps were done meanwhile, and what a step on show relied on may be gone: its gate, warnings
+ * and questions are put again, as after a stop. */
+static void come_back(struct job *job, unsigned number)
 {
-    for (size_t i = 0; i < job->procedure->condition_count; i++) {
-        const struct condition *condition = job->procedure->conditions[i];
-        if (!condition->lapses || condition->lapses_after > 0)
-            continue;
-        for (size_t at = 0; at < job->conditions.count[i]; at++) {
-            struct standing *standing =
-                &job->conditions.standings[job->conditions.first[i] + at];
-            standing->has_lapsed = standing->is_true;
-        }
-    }
+    job->resumed = number;
 }
 
 static void apply_answered(struct job *job, const struct event *event, long long time)
@@ -216,12 +235,21 @@ static void apply_answered(struct job *job, const struct event *event, long long
     case ANSWERED_SET:
         apply_set(job, event, time);
         break;
-    case ANSWERED_CLOCK:
+    case ANSWERED_ONCE:
+        if (job->doubted != 0 && text_equal(event->meaning, once_choices.texts[ONCE_NOT_BEGUN]))
+            doubts_end(job);
+        job->doubted = 0;
+        if (text_equal(event->meaning, once_choices.texts[ONCE_NOT_BEGUN]))
+            card_not_begun(job, event);
+        break;
     case ANSWERED_HOLD:
+        if (withdraw_after_hold(job, event, time))
+            come_back(job, event->number);
+        break;
+    case ANSWERED_CLOCK:
     case ANSWERED_WARNING:
     case ANSWERED_COUNT:
     case ANSWERED_INSIST:
-    case ANSWERED_ONCE:
     case ANSWERED_CLAIM:
         break;
     }
@@ -233,11 +261,16 @@ static void apply_entered(struct job *job, const struct event *event, long long 
 {
     const struct work *work = job->procedure->works[event->spot.work];
     struct fact *fact = fact_make(job, &event->spot);
+    bool was_begun = fact->entered > fact->since;
     fact->entered = event->number;
     fact->entered_as = (enum entered)event->detail;
-    if (work->step == NULL)
+    if (work->step == NULL) {
+        card_shown(job, event);
         return;
+    }
     job->entered_last = event->number;
+    if (job->card == 0 && !was_begun)
+        doubts_begin(job);
     const int *here = spot_here(job, &event->spot, job->arena);
     condition_step_entered(&job->conditions, work->step, here);
     ledger_entered(job, work->step, here);
@@ -296,16 +329,12 @@ static void note_denials(struct job *job, const struct event *done, const struct
         if (!job->procedure->conditions[step->sets[i].condition]->has_question)
             continue;
         note_set(job, done, &step->sets[i], here, set[i]);
-        if (!set[i] && job->makesafe_since == 0)
-            job->denial = done->number;
+        if (set[i] || job->makesafe_since != 0)
+            continue;
+        job->denial = done->number;
+        job->again_since = 0;
+        withdraw_needs(job, step, step->sets[i].condition, here, job_time(job, done->at));
     }
-}
-
-/* Other steps were done meanwhile, and what a step on show relied on may be gone: its gate, warnings
- * and questions are put again, as after a stop. */
-static void come_back(struct job *job, unsigned number)
-{
-    job->resumed = number;
 }
 
 static void leave_mode(struct job *job, enum entered mode, unsigned number)
@@ -332,6 +361,13 @@ static void apply_done(struct job *job, const struct event *event, long long tim
         const int *here = spot_here(job, &event->spot, job->arena);
         const bool *set = what_was_set(job, work->step, fact, here);
         condition_step_done(&job->conditions, work->step, here, set, time);
+        for (size_t i = 0; i < work->step->sets_count; i++) {
+            size_t first, cells;
+            standings_of(job, work->step->sets[i].condition,
+                         position_of_use(job, &work->step->sets[i], here), &first, &cells);
+            for (size_t at = first; at < first + cells; at++)
+                job->taken[at].is_perhaps = false;
+        }
         note_denials(job, event, work->step, here, set);
         ledger_done(job, work->step, &event->spot, time);
         for (size_t i = RECENT_STEPS - 1; i > 0; i--)
@@ -341,7 +377,10 @@ static void apply_done(struct job *job, const struct event *event, long long tim
     if (fact->entered_as == ENTERED_NORMAL)
         fact->done = event->number;
     leave_mode(job, fact->entered_as, event->number);
+    if (job->again_since != 0 && spot_equal(&job->again, &event->spot))
+        job->again_since = 0;
     fact->since = event->number;
+    card_goes_on(job, event);
 }
 
 /* What a step that was begun perhaps did stays perhaps: nobody knows how far it got. */
@@ -353,6 +392,7 @@ static void apply_skipped(struct job *job, const struct event *event)
         job->redo_since = 0;
     else
         job->makesafe_step = 0;
+    job->again_since = 0;
     if (!is_second_doing)
         fact->skipped = event->number;
     fact->since = event->number;
@@ -361,12 +401,61 @@ static void apply_skipped(struct job *job, const struct event *event)
     forget_gate_questions(job);
 }
 
+/* The card, or the step on show, if what it did would have to be put right. */
+static unsigned entered_in_doubt(const struct job *job)
+{
+    bool is_anything = false;
+    for (size_t i = 0; i < job->conditions.standing_count; i++)
+        is_anything =
+            is_anything || (job->conditions.standings[i].is_perhaps && !job->was_perhaps[i]);
+    for (size_t i = 0; i < job->part_cell_count; i++)
+        is_anything = is_anything || (job->parts[i].is_perhaps && !job->part_was_perhaps[i]);
+    if (!is_anything)
+        return 0;
+    return job->card != 0 ? job->card : job->entered_last;
+}
+
+/* Gates while making safe must agree with the order that was found, so what was perhaps so is taken as
+ * so; left again with nothing done about it, it is perhaps so as before. */
+static void take_perhaps(struct job *job, bool begins)
+{
+    struct standing *standings = job->conditions.standings;
+    size_t count = job->conditions.standing_count;
+    job->doubted = begins ? entered_in_doubt(job) : 0;
+    if (begins) {
+        for (size_t i = 0; i < count; i++)
+            job->taken[i] = standings[i];
+        condition_take_perhaps_as_so(&job->conditions);
+        for (size_t i = 0; i < count; i++)
+            job->taken[i].is_perhaps = job->taken[i].is_perhaps && !standings[i].is_perhaps;
+        return;
+    }
+    for (size_t i = 0; i < count; i++) {
+        if (job->taken[i].is_perhaps && standings[i].is_true && standings[i].is_owed)
+            standings[i] = job->taken[i];
+        job->taken[i].is_perhaps = false;
+    }
+}
+
 static void apply_decided(struct job *job, const struct event *event)
 {
     bool is_redo = text_equal(event->name, TEXT("redo"));
     bool is_makesafe = text_equal(event->name, TEXT("makesafe"));
-    if (is_redo || is_makesafe || text_equal(event->name, TEXT("denied")))
+    if (text_equal(event->name, TEXT("optional")))
+        card_goes_on(job, event);
+    bool is_again = text_equal(event->name, TEXT("again"));
+    if (is_redo || is_makesafe || is_again || text_equal(event->name, TEXT("denied")))
         job->denial = 0;
+    if (is_again) {
+        job->again = event->spot;
+        job->again_since = event->detail != 0 ? event->number : 0;
+        job->redo_since = 0;
+        job->again_redoes = fact_at(job, &event->spot)->done != 0;
+        come_back(job, event->number);
+        return;
+    }
+    if (is_makesafe || (is_redo && event->detail == 0))
+        job->again_since = 0;
     if (!is_redo && !is_makesafe)
         return;
     if (event->detail == 0)
@@ -376,6 +465,7 @@ static void apply_decided(struct job *job, const struct event *event)
         job->redo = event->spot;
         job->redo_since = event->detail != 0 ? event->number : 0;
     } else if (event->spot.work == 0) {
+        take_perhaps(job, event->detail != 0);
         job->makesafe_since = event->detail != 0 ? event->number : 0;
         job->makesafe_step = 0;
         job->redo_since = 0;
@@ -420,22 +510,12 @@ static void apply_amended(struct job *job, const struct event *event)
     arena_rewind(job->arena, mark);
 }
 
-/* Everything that was true and can be asked is asked; what is asked at every gate that needs it is
- * left to the next gate, which asks it anyway. */
 static void apply_resumed(struct job *job, const struct event *event)
 {
     job->resumed = event->number;
     job->paused = 0;
-    for (size_t i = 0; i < job->procedure->condition_count; i++) {
-        const struct condition *condition = job->procedure->conditions[i];
-        bool is_gates_own = condition->lapses && condition->lapses_after <= 0;
-        size_t count = job->conditions.count[i];
-        for (size_t at = 0; at < count; at++) {
-            size_t standing = job->conditions.first[i] + at;
-            job->must_ask[standing] = condition->has_question && !is_gates_own &&
-                                      job->conditions.standings[standing].is_true;
-        }
-    }
+    job->taken_up = event->number;
+    ask_again_all(job);
     condition_stopped(&job->conditions);
 }
 
@@ -505,4 +585,11 @@ void job_apply(struct job *job, const struct event *event)
     const struct event *kept = &job->events[job->event_count - 1];
     job->last = kept->at;
     apply_kind(job, kept, job_time(job, kept->at));
+    for (size_t i = 0; i < job->conditions.standing_count; i++) {
+        const struct standing *standing = &job->conditions.standings[i];
+        if (!standing->is_true && !standing->is_owed && !standing->is_perhaps)
+            job->opened[i] = 0;
+        else if (job->opened[i] == 0)
+            job->opened[i] = kept->number;
+    }
 }

@@ -89,6 +89,42 @@ bool work_is_on_another_branch(const struct job *job, const struct work *work,
     return work_is_ruled_out(work, is_known, &outlook);
 }
 
+static bool is_in_subset(const struct job *job, const struct work *work,
+                         const struct spot *spot, long long time, struct arena *scratch)
+{
+    unsigned position = spot->turns[work->loop_depth - 1];
+    struct spot before = *spot;
+    before.work = work->id;
+    for (unsigned depth = work->loop_depth - 1; depth < LOOP_DEPTH_MAX; depth++)
+        before.turns[depth] = 0;
+    struct sought sought = {.kind = EVENT_DECIDED, .name = TEXT("in"), .position = INDEX_NONE};
+    const struct event *decided = fact_find(job, fact_at(job, &before), &sought);
+    switch (work->loop.subset) {
+    case LOOP_ALL:
+        return true;
+    case LOOP_LABELS:
+        return (labelled_positions(job, &work->loop) >> position & 1ULL) != 0;
+    case LOOP_WHERE:
+        break;
+    }
+    if (decided != NULL)
+        return (decided->positions >> position & 1ULL) != 0;
+    struct surroundings surroundings = surroundings_at(job, &before, time, scratch);
+    struct value value = expression_evaluate(work->loop.where, &surroundings, scratch);
+    return position < value.count && !value.items[position].is_missing &&
+           value.items[position].truth;
+}
+
+bool place_is_left_out(const struct job *job, const struct work *work, const struct spot *spot,
+                       long long time, struct arena *scratch)
+{
+    for (; work != NULL; work = work->parent) {
+        if (work_is_each(work) && !is_in_subset(job, work, spot, time, scratch))
+            return true;
+    }
+    return false;
+}
+
 bool job_never_does(const struct job *job, const struct work *work, struct arena *scratch)
 {
     size_t count = work_place_count(job, work);

@@ -44,6 +44,11 @@ static struct decision decide_option(const struct job *job, const struct option 
         event.detail = 1;
         event.name = TEXT("redo");
         return decision_of(scratch, &event);
+    case OPTION_AGAIN:
+        event = event_begin(job, EVENT_DECIDED, &option->spot, now);
+        event.detail = 1;
+        event.name = TEXT("again");
+        return decision_of(scratch, &event);
     case OPTION_LEAVE_REDO:
         event = event_begin(job, EVENT_DECIDED, &job->redo, now);
         event.name = TEXT("redo");

@@ -80,6 +80,36 @@ static void add_redo(struct walker *walker, unsigned condition, int position)
         walker->stand.options[before].spot = spot;
 }
 
+static bool is_seen_through(const struct job *job, const struct work *work)
+{
+    return work->step->is_once || work->step->removes_count + work->step->refits_count > 0 ||
+           job->makesafe_since != 0;
+}
+
+/* The way to the gate, if it is longer than one step; a step that was denied comes at its end.  False if
+ * there is none, or if what is missing is set by one step. */
+static bool add_way(struct walker *walker)
+{
+    const struct job *job = walker->job;
+    struct stand *stand = &walker->stand;
+    bool is_denied = stand->shut == SHUT_DENIED;
+    if (stand->work == NULL || job->makesafe_since != 0 ||
+        (stand->shut != SHUT_GATE && !is_denied) ||
+        (is_denied && is_seen_through(job, stand->work)))
+        return false;
+    struct makesafe way =
+        job_way(job, stand->work, &stand->spot, walker->time, walker->scratch);
+    bool is_to_be_redone = stand->work->step != NULL && fact_at(job, &stand->spot)->done != 0;
+    if (!way.is_found || way.move_count + (is_to_be_redone ? 1 : 0) < 2)
+        return false;
+    struct spot goal = stand->spot;
+    struct text words =
+        way_words(job, &way, is_to_be_redone ? stand->work : NULL, walker->scratch);
+    stand->options[stand->option_count++] =
+        (struct option){.kind = OPTION_AGAIN, .spot = goal, .words = words};
+    return true;
+}
+
 void stand_shut(struct walker *walker, enum shut shut, const struct work *work,
                 const struct spot *spot)
 {
@@ -93,7 +123,8 @@ void stand_shut(struct walker *walker, enum shut shut, const struct work *work,
     if (work != NULL && work->step != NULL)
         walker->stand.name = work->step->name;
     const struct gate *gate = &walker->stand.gate;
-    for (size_t i = 0; i < gate->item_count; i++) {
+    bool has_way = add_way(walker);
+    for (size_t i = 0; i < gate->item_count && !has_way; i++) {
         const struct gate_item *item = &gate->items[i];
         if (item->reason == GATE_MISSING)
             add_redo(walker, item->condition, item->position);
@@ -106,6 +137,8 @@ void stand_shut(struct walker *walker, enum shut shut, const struct work *work,
         add_option(walker, OPTION_GO_WITHOUT, TEXT("go on without it"));
     if (shut == SHUT_SAFE)
         add_option(walker, OPTION_GO_ON, TEXT("go on with the work"));
+    else if (shut == SHUT_NO_ORDER)
+        add_option(walker, OPTION_GO_ON, TEXT("go back to the step"));
     else
         add_option(walker, OPTION_MAKESAFE, TEXT("make safe"));
     add_option(walker, OPTION_PAUSE, TEXT("pause"));

@@ -76,12 +76,16 @@ struct job {
     bool *decides;       /* by symbol: a when, in, until or either rests on it */
     unsigned *number_of; /* by work: the number of a step */
 
+    unsigned taken_up;             /* by this EVENT_RESUMED, or 0 */
     unsigned resumed, paused, cue; /* event numbers, or 0; paused is 0 again when resumed */
     unsigned cue_asked;            /* the cue left at the last pause, to be found again, or 0 */
     unsigned ended;
     unsigned void_from;
     struct spot redo;
-    unsigned redo_since; /* a step is being done again, or 0 */
+    unsigned redo_since;  /* a step is being done again, or 0 */
+    struct spot again;    /* the way to this gate is being done again since ... */
+    unsigned again_since; /* ... this event, or 0 */
+    bool again_redoes;    /* and in the end the step itself */
     struct spot makesafe;
     unsigned makesafe_since; /* making safe since this event, or 0 */
     unsigned makesafe_step;  /* the move chosen by this event is being made, or 0 */
@@ -90,6 +94,18 @@ struct job {
     unsigned denial;       /* the end of a step that left something not in force, until it is
                             * decided how to go on */
     unsigned entered_last; /* the newest step entered, wherever it was */
+    unsigned
+        card; /* the card of an away section was shown by this event, and its steps are not all
+                    * answered yet; or 0 */
+    /* by standing, by part cell: before that card, or before the newest step that was entered */
+    bool *was_perhaps, *part_was_perhaps;
+    unsigned
+        doubted; /* making safe began while what this event entered was not over; 0: how far it
+                       * got was said, or matters to nothing */
+    unsigned *opened; /* by standing: the event since which it may hold, or 0 */
+    struct standing
+        *taken; /* by standing: as it was when making safe began; is_perhaps if it has
+                             * been taken as so since */
 
     struct instant last; /* of the newest event */
     long long shift;     /* the job's time is the wall clock and this */
@@ -173,6 +189,10 @@ void timers_awaited(struct job *job, const struct step *step, const int *here, l
 /* When the last of the awaited timers is due, if one still runs. */
 bool timers_due(const struct job *job, const struct step *step, const int *here, long long time,
                 long long *due, unsigned *timer);
+/* While making safe: does the step undo what a step did that started a wait, and does that wait still
+ * run?  What itself awaits it goes on at once: an engine is switched off. */
+bool timers_of_undone(const struct job *job, const struct step *step, const int *here,
+                      long long time, long long *due, unsigned *timer);
 /* True if the step awaits a timer that no step started, although none of those that start it may be
  * left out. */
 bool timers_never_started(const struct job *job, const struct step *step, const int *here,
@@ -188,6 +208,26 @@ size_t parts_out_of(const struct job *job, const struct part_cell *cells, struct
 size_t timers_running_at(const struct job *job, long long time, struct timer_running **out,
                          struct arena *arena);
 
+/* --- the card of an away section ------------------------------------------------------------- */
+
+/* All steps on it have perhaps begun. */
+void card_shown(struct job *job, const struct event *event);
+/* What stands before a step may bring it into doubt. */
+void doubts_begin(struct job *job);
+/* Nothing of what was entered last has happened. */
+void doubts_end(struct job *job);
+/* The person said, after a stop, that none of them had. */
+void card_not_begun(struct job *job, const struct event *event);
+/* A step is done, or passed over: what those after it on the card have perhaps done stays so. */
+void card_goes_on(struct job *job, const struct event *event);
+bool card_has_perhaps_begun(const struct job *job, const struct work *work);
+/* How far the person said, since the job was taken up again, that the card or a step on it got. */
+const struct event *card_answer(const struct job *job, const struct spot *spot);
+bool card_step_is_finished(const struct job *job, const struct spot *spot);
+bool card_asks_how_far(const struct job *job, const struct work *section);
+bool card_asks_once(const struct job *job, const struct work *section, const struct spot *card,
+                    struct spot *spot, struct arena *scratch);
+
 /* --- branches, and making safe --------------------------------------------------------------- */
 
 /* At how many places a step is done, as far as loops over an index go; and the nth of them, as for a
@@ -198,9 +238,27 @@ const int *work_place(const struct job *job, const struct work *work, size_t num
 /* Known by now to be an alternative that is false, or behind one that is true. */
 bool work_is_on_another_branch(const struct job *job, const struct work *work,
                                const struct spot *spot, long long time, struct arena *scratch);
+/* Not among the positions that a loop round it is done for, as decided or, before that, as it would be
+ * decided now. */
+bool place_is_left_out(const struct job *job, const struct work *work, const struct spot *spot,
+                       long long time, struct arena *scratch);
 /* Ruled out at every place by the values of the machine alone, whatever will be read and answered: a
  * motorcycle's stand on a van. */
 bool job_never_does(const struct job *job, const struct work *work, struct arena *scratch);
+
+/* The steps to be done again until the gate of a step or away section is no longer shut. */
+struct makesafe job_way(const struct job *job, const struct work *goal, const struct spot *spot,
+                        long long time, struct arena *arena);
+/* `last`: the step itself, if it comes in the end; or NULL. */
+struct text way_words(const struct job *job, const struct makesafe *way,
+                      const struct work *last, struct arena *scratch);
+/* What a denial of `shown` says about more than itself: those needs of the step that shows it
+ * whose setting anew would end it (docs/safety.md, 3).  They are not in force any more. */
+void withdraw_needs(struct job *job, const struct step *step, unsigned shown, const int *here,
+                    long long time);
+void withdraw_after_denial(struct job *job, unsigned shown, int position, long long time);
+/* True if it withdrew something, so that the step must begin anew. */
+bool withdraw_after_hold(struct job *job, const struct event *event, long long time);
 
 /* job_makesafe(), and the parts that none of its moves puts back. */
 struct makesafe_order {
@@ -208,6 +266,7 @@ struct makesafe_order {
     struct part_out *left;
     size_t left_count;
 };
+/* In `makesafe.open` what was set up last stands first, and nothing before what requires it. */
 struct makesafe_order job_makesafe_order(const struct job *job, struct instant now,
                                          struct arena *arena);
 
@@ -234,6 +293,7 @@ enum shut {
 };
 enum option_kind {
     OPTION_REDO,
+    OPTION_AGAIN, /* the whole way to the gate */
     OPTION_LEAVE_REDO,
     OPTION_GO_WITHOUT, /* what needs it stays shut */
     OPTION_MAKESAFE,
@@ -243,7 +303,7 @@ enum option_kind {
 };
 struct option {
     enum option_kind kind;
-    struct spot spot; /* REDO */
+    struct spot spot; /* REDO, AGAIN */
     struct text words;
 };
 enum { OPTIONS_MAX = 12 };
@@ -299,6 +359,10 @@ bool walk_gate(struct walker *walker, const struct gate *gate, const struct work
 /* Before the hands go in: too much of something in a step that is done whatever comes. */
 bool walk_away_supplies(struct walker *walker, const struct work *section,
                         const struct spot *spot);
+bool walk_again(struct walker *walker);
+/* On taking a job up: what is to be asked again, and which of it comes next. */
+void ask_again_all(struct job *job);
+bool find_asked_again(const struct job *job, size_t *condition, size_t *at);
 bool ask_field(struct walker *walker, const struct stand *asked);
 void stand_shut(struct walker *walker, enum shut shut, const struct work *work,
                 const struct spot *spot);

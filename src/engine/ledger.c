@@ -133,25 +133,79 @@ void timers_awaited(struct job *job, const struct step *step, const int *here, l
     }
 }
 
+/* The latest end of a timer that still runs; true if there is one. */
+static bool runs_until(const struct job *job, unsigned timer, const int *here, long long time,
+                       long long *due)
+{
+    size_t first, count;
+    bool is_running = false;
+    timer_cells(job, timer, here, &first, &count);
+    for (size_t i = first; i < first + count; i++) {
+        const struct timer_cell *cell = &job->timers[i];
+        long long end = cell->started + cell->least;
+        if (!cell->is_started || !cell->has_least || cell->awaited != 0 || time >= end ||
+            (is_running && end <= *due))
+            continue;
+        is_running = true;
+        *due = end;
+    }
+    return is_running;
+}
+
 bool timers_due(const struct job *job, const struct step *step, const int *here, long long time,
                 long long *due, unsigned *timer)
 {
     bool is_running = false;
     for (size_t a = 0; a < step->awaits_count; a++) {
-        size_t first, count;
-        timer_cells(job, step->awaits[a], here, &first, &count);
-        for (size_t i = first; i < first + count; i++) {
-            const struct timer_cell *cell = &job->timers[i];
-            long long end = cell->started + cell->least;
-            if (!cell->is_started || !cell->has_least || cell->awaited != 0 || time >= end ||
-                (is_running && end <= *due))
-                continue;
-            is_running = true;
-            *due = end;
-            *timer = step->awaits[a];
-        }
+        long long end;
+        if (!runs_until(job, step->awaits[a], here, time, &end) || (is_running && end <= *due))
+            continue;
+        is_running = true;
+        *due = end;
+        *timer = step->awaits[a];
     }
     return is_running;
+}
+
+static bool undoes(const struct step *step, const struct step *other)
+{
+    for (size_t i = 0; i < step->clears_count; i++) {
+        for (size_t k = 0; k < other->sets_count; k++) {
+            if (step->clears[i].condition == other->sets[k].condition)
+                return true;
+        }
+    }
+    for (size_t i = 0; i < step->refits_count; i++) {
+        for (size_t k = 0; k < other->removes_count; k++) {
+            if (step->refits[i].part == other->removes[k].part)
+                return true;
+        }
+    }
+    return false;
+}
+
+static bool awaits(const struct step *step, unsigned timer)
+{
+    for (size_t i = 0; i < step->awaits_count; i++) {
+        if (step->awaits[i] == timer)
+            return true;
+    }
+    return false;
+}
+
+bool timers_of_undone(const struct job *job, const struct step *step, const int *here,
+                      long long time, long long *due, unsigned *timer)
+{
+    for (size_t i = 0; i < job->procedure->work_count; i++) {
+        const struct step *other = job->procedure->works[i]->step;
+        for (size_t s = 0; other != NULL && s < other->starts_count; s++) {
+            *timer = other->starts[s].timer;
+            if (undoes(step, other) && !awaits(step, *timer) &&
+                runs_until(job, *timer, here, time, due))
+                return true;
+        }
+    }
+    return false;
 }
 
 static bool starts(const struct step *step, unsigned timer)

@@ -48,12 +48,26 @@ unsigned job_step_number(const struct job *job, const struct work *step)
     return job->number_of[step->id];
 }
 
+/* Its own question found that it did not do what it was for. */
+static bool was_denied(const struct job *job, unsigned done)
+{
+    for (size_t i = 0; i < job->conditions.standing_count; i++) {
+        if (job->denied[i] == done)
+            return true;
+    }
+    return false;
+}
+
 size_t job_last_steps(const struct job *job, size_t wanted, struct spot *spots)
 {
     size_t count = 0;
-    while (count < wanted && count < RECENT_STEPS && job->recent[count] != 0) {
-        spots[count] = job_event(job, job->recent[count])->spot;
-        count++;
+    for (size_t i = 0; count < wanted && i < RECENT_STEPS && job->recent[i] != 0; i++) {
+        const struct spot *spot = &job_event(job, job->recent[i])->spot;
+        bool is_listed = false; /* or was denied when it was done again */
+        for (size_t k = 0; k < i; k++)
+            is_listed = is_listed || spot_equal(&job_event(job, job->recent[k])->spot, spot);
+        if (!is_listed && !was_denied(job, job->recent[i]))
+            spots[count++] = *spot;
     }
     return count;
 }
@@ -126,8 +140,8 @@ static void count_round(struct progress *progress, const struct work *work, stru
         const struct fact *fact = fact_at(job, &spot);
         bool is_over = fact->done != 0 || fact->skipped != 0 ||
                        was_decided(job, &spot, TEXT("optional"), false);
-        progress->total++;
-        progress->done += is_over || is_left_out;
+        progress->total += is_over || !is_left_out;
+        progress->done += is_over;
     }
 }
 
@@ -148,12 +162,19 @@ static unsigned long long loop_positions_known(const struct job *job, const stru
     return decided == NULL ? ~0ULL : decided->positions;
 }
 
+static bool is_alternative(const struct work *work)
+{
+    return work->parent != NULL && work->parent->kind == WORK_EITHER;
+}
+
 /* NOLINTNEXTLINE(misc-no-recursion): as deep as the work, which the loader bounds */
 static void count_work(struct progress *progress, const struct work *work, struct spot spot,
                        bool is_left_out)
 {
     const struct job *job = progress->job;
     spot.work = work->id;
+    is_left_out = is_left_out || ((work->when != NULL || is_alternative(work)) &&
+                                  job_never_does(job, work, job->arena));
     if (!work_is_each(work)) {
         count_round(progress, work, spot, is_left_out);
         return;
@@ -174,7 +195,9 @@ static void count_work(struct progress *progress, const struct work *work, struc
 void job_progress(const struct job *job, unsigned *done, unsigned *total)
 {
     struct progress progress = {.job = job};
+    struct arena_mark mark = arena_mark(job->arena); /* what is worked out on the way */
     count_work(&progress, job->procedure->works[0], spot_opening(), false);
+    arena_rewind(job->arena, mark);
     *done = progress.done;
     *total = progress.total;
 }

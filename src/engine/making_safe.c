@@ -22,8 +22,13 @@ static bool may_do(void *self, const struct work *step, const int *here)
     if (permission->is_strict && work_is_on_another_branch(permission->job, step, &spot,
                                                            permission->time, permission->arena))
         return false;
+    if (permission->is_strict &&
+        place_is_left_out(permission->job, step, &spot, permission->time, permission->arena))
+        return false;
     if (!step->step->is_once)
         return true;
+    if (card_has_perhaps_begun(permission->job, step))
+        return false;
     const struct fact *fact = fact_at(permission->job, &spot);
     return fact->done == 0 && fact->entered == 0;
 }
@@ -192,6 +197,7 @@ static struct makesafe_order with_parts(const struct makesafe *found,
                               .state = condition_state_copy(&job->conditions, arena),
                               .parts =
                                   arena_array(arena, struct part_cell, job->part_cell_count)};
+    condition_take_perhaps_as_so(&weaving.state);
     for (size_t i = 0; i < job->part_cell_count; i++)
         weaving.parts[i] = job->parts[i];
     find_refits(&weaving, permission);
@@ -201,6 +207,56 @@ static struct makesafe_order with_parts(const struct makesafe *found,
     order.makesafe.move_count = weaving.move_count;
     order.left_count = parts_out_of(job, weaving.parts, &order.left, arena);
     return order;
+}
+
+/* --- by hand ------------------------------------------------------------------------------------- */
+
+static bool is_required_by(const struct job *job, const struct open_condition *held,
+                           const struct open_condition *other)
+{
+    const struct condition *condition = job->procedure->conditions[other->condition];
+    for (size_t i = 0; i < condition->requires_count; i++) {
+        bool is_elsewhere =
+            condition->index != INDEX_NONE && other->position != held->position &&
+            job->procedure->conditions[held->condition]->index == condition->index;
+        if (condition->requires[i] == held->condition && !is_elsewhere)
+            return true;
+    }
+    return false;
+}
+
+static unsigned opened_by(const struct job *job, const struct open_condition *open)
+{
+    size_t at = job->conditions.first[open->condition];
+    return job->opened[at + (open->position < 0 ? 0 : (size_t)open->position)];
+}
+
+/* Undone in the reverse order of doing; what others stand on, after them. */
+static const struct open_condition *undone_first(const struct job *job,
+                                                 const struct open_condition *open,
+                                                 size_t count, struct arena *arena)
+{
+    struct open_condition *left = arena_array(arena, struct open_condition, count);
+    struct open_condition *sorted = arena_array(arena, struct open_condition, count);
+    for (size_t i = 0; i < count; i++)
+        left[i] = open[i];
+    for (size_t rest = count; rest > 0; rest--) {
+        size_t best = rest; /* none yet */
+        for (size_t i = rest; i-- > 0;) {
+            bool is_held = false;
+            for (size_t k = 0; k < rest; k++)
+                is_held = is_held || (k != i && is_required_by(job, &left[i], &left[k]));
+            if (!is_held &&
+                (best == rest || opened_by(job, &left[i]) > opened_by(job, &left[best])))
+                best = i;
+        }
+        if (best == rest)
+            best = rest - 1; /* they require each other */
+        sorted[count - rest] = left[best];
+        for (size_t i = best; i + 1 < rest; i++)
+            left[i] = left[i + 1];
+    }
+    return sorted;
 }
 
 /* First with the steps of the branches that are taken; a person whose sheet or reading was wrong
@@ -216,6 +272,7 @@ struct makesafe_order job_makesafe_order(const struct job *job, struct instant n
         permission->is_strict = false;
         found = makesafe_find(&job->conditions, may_do, permission, permission->time, arena);
     }
+    found.open = undone_first(job, found.open, found.open_count, arena);
     if (found.is_found)
         return with_parts(&found, permission);
     struct makesafe_order order = {.makesafe = found};

@@ -199,13 +199,23 @@ static bool phase_ending(const struct phase *phase)
     return phase_supplies(phase);
 }
 
+static bool stop_waiting(const struct phase *phase, long long due, unsigned timer)
+{
+    return stop(phase, (struct stand){.prompt = PROMPT_WAIT,
+                                      .position = INDEX_NONE,
+                                      .wakes_at = due - phase->walker->job->shift,
+                                      .timer = timer});
+}
+
 static bool phase_timers(const struct phase *phase)
 {
     long long due = 0;
     unsigned timer = 0;
     const struct job *job = phase->walker->job;
     if (phase->mode == ENTERED_MAKESAFE)
-        return false;
+        return timers_of_undone(job, phase->step, phase->here, phase->walker->time, &due,
+                                &timer) &&
+               stop_waiting(phase, due, timer);
     if (timers_never_started(job, phase->step, phase->here, &timer)) {
         phase->walker->stand = (struct stand){.timer = timer};
         stand_shut(phase->walker, SHUT_TIMER, phase->work, &phase->spot);
@@ -213,10 +223,7 @@ static bool phase_timers(const struct phase *phase)
     }
     if (!timers_due(job, phase->step, phase->here, phase->walker->time, &due, &timer))
         return false;
-    return stop(phase, (struct stand){.prompt = PROMPT_WAIT,
-                                      .position = INDEX_NONE,
-                                      .wakes_at = due - job->shift,
-                                      .timer = timer});
+    return stop_waiting(phase, due, timer);
 }
 
 static bool has_message(const struct step *step, const struct message *wanted)
@@ -482,6 +489,14 @@ static bool was_finished_once(const struct phase *phase)
            text_equal(once->meaning, once_choices.texts[ONCE_FINISHED]);
 }
 
+/* Done while making safe, or again: whichever way, it was done. */
+static bool was_done_once(const struct phase *phase)
+{
+    struct sought sought = {.kind = EVENT_DONE, .position = INDEX_NONE};
+    return phase->step->is_once && phase->fact->entered <= phase->fact->since &&
+           fact_find(phase->walker->job, phase->fact, &sought) != NULL;
+}
+
 bool walk_step(struct walker *walker, const struct work *work, const struct spot *spot,
                enum entered mode)
 {
@@ -493,6 +508,8 @@ bool walk_step(struct walker *walker, const struct work *work, const struct spot
                           .spot = *spot,
                           .mode = mode};
     if (mode == ENTERED_NORMAL && (phase.fact->done != 0 || phase.fact->skipped != 0))
+        return false;
+    if (mode == ENTERED_NORMAL && was_done_once(&phase))
         return false;
     phase.here = spot_here(job, spot, walker->scratch);
     bool is_passed_over;

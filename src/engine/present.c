@@ -91,13 +91,11 @@ struct tally {
     size_t done, skipped;
 };
 
-static bool happened_later(const struct event *events, size_t count, size_t i)
+/* In the normal course of the work: what was done again, or while making safe, is not counted twice. */
+static bool counts(const struct job *job, const struct event *event)
 {
-    for (size_t later = i + 1; later < count; later++)
-        if ((events[later].kind == EVENT_DONE || events[later].kind == EVENT_SKIPPED) &&
-            spot_equal(&events[later].spot, &events[i].spot))
-            return true;
-    return false;
+    const struct fact *fact = fact_at(job, &event->spot);
+    return event->number == fact->done || event->number == fact->skipped;
 }
 
 static struct tally tally_section(const struct job *job, const struct work *section,
@@ -111,7 +109,7 @@ static struct tally tally_section(const struct job *job, const struct work *sect
         if ((events[i].kind != EVENT_DONE && events[i].kind != EVENT_SKIPPED) ||
             procedure->works[events[i].spot.work]->kind != WORK_STEP ||
             !present_stands_in(procedure->works[events[i].spot.work], section) ||
-            !in_same_turn(section, &events[i].spot, spot) || happened_later(events, count, i))
+            !in_same_turn(section, &events[i].spot, spot) || !counts(job, &events[i]))
             continue;
         if (events[i].kind == EVENT_DONE)
             tally.done++;
@@ -323,7 +321,10 @@ static void tell_running_timers(struct talk *talk, struct instant now)
 static void come_to(struct talk *talk, const struct prompt *prompt, struct instant now)
 {
     bool section_is_told = false;
-    if (!job_is_making_safe(talk->session->job)) {
+    const struct job *job = talk->session->job;
+    bool is_beside_the_work =
+        job_is_making_safe(job) || job->redo_since != 0 || job->again_since != 0;
+    if (!is_beside_the_work) {
         leave_sections(talk, prompt->work, &prompt->spot);
         section_is_told = enter_sections(talk, prompt->work, &prompt->spot);
         talk->inside = prompt->work;

@@ -187,15 +187,81 @@ static struct text insist_question(const struct job *job, const struct stand *st
                              stand->field->unit)));
 }
 
+/* Of the words of a name like garage_door_open, those that say something. */
+static bool is_telling(struct text word)
+{
+    return word.length >= 3 && !text_equal(word, TEXT("the")) && !text_equal(word, TEXT("was"));
+}
+
+static bool has_word(struct text said, struct text word)
+{
+    struct text rest = said;
+    struct text next;
+    while (text_cut(&rest, ' ', &next)) {
+        if (text_equal_folded(next, word))
+            return true;
+    }
+    return false;
+}
+
+/* Two words in common, or all if there are fewer: "out of the open door" is garage_door_open. */
+static bool names_it(struct text said, struct text name)
+{
+    size_t telling = 0, found = 0;
+    struct text word;
+    while (text_cut(&name, '_', &word)) {
+        telling += is_telling(word);
+        found += is_telling(word) && has_word(said, word);
+    }
+    return found > 0 && (found >= 2 || found == telling);
+}
+
+/* Why the answer just given is no precaution, if the library lists it. */
+static struct text no_precaution(const struct job *job, struct text said)
+{
+    const struct safety_library *safety = job->procedure->safety;
+    for (size_t i = 0; i < safety->no_precaution_count; i++) {
+        if (names_it(said, safety->no_precautions[i].name))
+            return safety->no_precautions[i].reason;
+    }
+    return (struct text){0};
+}
+
+/* A question that comes back after a denial says why it does. */
+static struct text denied_just_now(const struct job *job, const struct stand *stand,
+                                   struct arena *scratch)
+{
+    const struct standing *standing =
+        condition_at(&job->conditions, stand->item, stand->position);
+    unsigned number = job->answered[standing - job->conditions.standings];
+    if (stand->answered != ANSWERED_GATE || number == 0)
+        return (struct text){0};
+    const struct event *answer = job_event(job, number);
+    if (is_expected(&job->procedure->conditions[stand->item]->question, answer->meaning))
+        return (struct text){0};
+    for (size_t i = number; i < job->event_count; i++) {
+        enum event_kind kind = job->events[i].kind;
+        if (kind != EVENT_NOTED && kind != EVENT_ATTACHED && kind != EVENT_AMENDED)
+            return (struct text){0};
+    }
+    struct text reason = no_precaution(job, answer->meaning);
+    struct text name = say_name(scratch, stand->name);
+    if (reason.length == 0)
+        return text_fill(scratch, "NOT in force: {}. Put it right, then answer again.\n", name);
+    return text_fill(scratch, "NOT in force: {}. {} Put it right, then answer again.\n", name,
+                     reason);
+}
+
 static struct text condition_question(const struct job *job, const struct stand *stand,
                                       struct arena *scratch)
 {
     const struct condition *condition = job->procedure->conditions[stand->item];
     struct text ask = fill_at(job, &condition->question.ask, &stand->spot, condition->index,
                               stand->position, scratch);
+    struct text denied = denied_just_now(job, stand, scratch);
     if (stand->position == INDEX_NONE)
-        return ask;
-    return text_fill(scratch, "{}: {}",
+        return text_fill(scratch, "{}{}", denied, ask);
+    return text_fill(scratch, "{}{}: {}", denied,
                      index_label(job, condition->index, stand->position, scratch), ask);
 }
 
@@ -324,6 +390,14 @@ struct text question_for(const struct job *job, const struct stand *stand,
                               "measures again; a word of command has a dot, .pause.",
                               scratch);
     case PROMPT_ONCE:
+        if (stand->work->step == NULL)
+            return TEXT("The card of this section had been shown. How far did the work get?");
+        if (job->makesafe_since != 0)
+            return text_fill(scratch, "\"{}\" had been begun. How far did it get?",
+                             job_fill(job, &stand->work->step->action, &stand->spot, scratch));
+        if (work_is_away(stand->work))
+            return text_fill(scratch, "\"{}\" is never done twice. How far did it get?",
+                             job_fill(job, &stand->work->step->action, &stand->spot, scratch));
         return TEXT(
             "This step is never done twice, and it had been begun. How far did it get?");
     case PROMPT_CUE:

@@ -174,6 +174,22 @@ static void typed(struct sitting *sitting, const struct prompt *prompt,
     (void)sitting_take(sitting, &decision);
 }
 
+/* An Enter that was on its way when the time was up must not acknowledge what is shown next. */
+static void wait_is_over(struct sitting *sitting, const struct prompt *wait)
+{
+    struct prompt prompt = {.kind = PROMPT_WARNING,
+                            .spot = wait->spot,
+                            .work = wait->work,
+                            .name = wait->name,
+                            .position = INDEX_NONE,
+                            .question = TEXT("Enter when you are ready: the time is up."),
+                            .enter_passes = true};
+    struct text typed;
+    if (ask_aside(sitting, &prompt, &typed) && typed.length > 0 &&
+        !words_take(sitting, wait, typed))
+        words_refuse(sitting, typed);
+}
+
 static void act_on(struct sitting *sitting, const struct prompt *prompt,
                    const struct answer *answer)
 {
@@ -191,6 +207,8 @@ static void act_on(struct sitting *sitting, const struct prompt *prompt,
         leave(sitting, PAUSED_STOPPED);
         break;
     case ANSWER_WAKE: /* the next prompt says what the time has changed */
+        if (prompt->kind == PROMPT_WAIT)
+            wait_is_over(sitting, prompt);
         break;
     }
 }

@@ -14,11 +14,35 @@ static struct text condition_name(const struct job *job, unsigned id, int positi
                      index_label(job, condition->index, position, scratch));
 }
 
+/* Of several that set or clear it, the first that this machine and these readings do not rule out. */
+static const struct work *step_about(const struct job *job, unsigned condition, bool sets,
+                                     struct arena *scratch)
+{
+    const struct work *first = NULL;
+    for (size_t i = 0; i < job->procedure->work_count; i++) {
+        const struct work *work = job->procedure->works[i];
+        const struct step *step = work->step;
+        size_t count = step == NULL ? 0 : sets ? step->sets_count : step->clears_count;
+        bool is_about = false;
+        for (size_t k = 0; k < count; k++)
+            is_about = is_about || (sets ? step->sets : step->clears)[k].condition == condition;
+        if (!is_about)
+            continue;
+        struct spot spot = {.work = work->id};
+        if (first == NULL)
+            first = work;
+        if (!job_never_does(job, work, scratch) &&
+            !work_is_on_another_branch(job, work, &spot, job_time(job, job->last), scratch))
+            return work;
+    }
+    return first;
+}
+
 static struct text missing_words(const struct job *job, const struct gate_item *item,
                                  struct arena *scratch)
 {
     struct text name = condition_name(job, item->condition, item->position, scratch);
-    const struct work *setter = condition_setter(job->procedure, item->condition);
+    const struct work *setter = step_about(job, item->condition, true, scratch);
     if (setter == NULL)
         return text_fill(scratch, "{} is not in force.", name);
     return text_fill(scratch, "{} is not in force; step {}, {}, sets it.", name,
@@ -30,7 +54,7 @@ static struct text forbidden_words(const struct job *job, const struct gate_item
                                    struct arena *scratch)
 {
     struct text name = condition_name(job, item->condition, item->position, scratch);
-    const struct work *clearer = condition_clearer(job->procedure, item->condition);
+    const struct work *clearer = step_about(job, item->condition, false, scratch);
     if (clearer == NULL)
         return text_fill(scratch, "it must not be while this holds: {}.", name);
     return text_fill(scratch, "it must not be while this holds: {}; step {}, {}, ends it.",
@@ -144,6 +168,32 @@ static struct text safe_words(const struct job *job, struct arena *scratch)
                      rest);
 }
 
+/* One thing a line: what it takes to put it right, then what else is out. */
+static struct text no_order_words(const struct job *job, struct arena *scratch)
+{
+    struct makesafe_order order = job_makesafe_order(job, job->last, scratch);
+    const struct makesafe *makesafe = &order.makesafe;
+    struct text *lines =
+        arena_array(scratch, struct text, makesafe->open_count + order.left_count + 1);
+    size_t count = 0;
+    lines[count++] =
+        TEXT("No order was found in which the steps of this procedure put it right. "
+             "By hand, with care, and in this order:");
+    for (size_t i = 0; i < makesafe->open_count; i++) {
+        const struct open_condition *open = &makesafe->open[i];
+        const struct condition *condition = job->procedure->conditions[open->condition];
+        struct text where = say_position(scratch, job, condition->index, open->position);
+        lines[count++] = where.length == 0
+                             ? text_fill(scratch, "- {}", condition->restore)
+                             : text_fill(scratch, "- {} ({})", condition->restore, where);
+    }
+    struct text *parts = arena_array(scratch, struct text, order.left_count);
+    size_t part_count = say_parts(scratch, job, order.left, order.left_count, parts);
+    for (size_t i = 0; i < part_count; i++)
+        lines[count++] = text_fill(scratch, "- {}", parts[i]);
+    return text_join(scratch, lines, count, TEXT("\n"));
+}
+
 struct text shut_words(const struct job *job, const struct stand *stand, struct arena *scratch)
 {
     struct text step = {0};
@@ -183,11 +233,7 @@ struct text shut_words(const struct job *job, const struct stand *stand, struct 
     case SHUT_SAFE:
         return safe_words(job, scratch);
     case SHUT_NO_ORDER:
-        return text_fill(
-            scratch,
-            "No order was found in which the steps of this procedure put it right. "
-            "By hand, and with care: {}.",
-            open_words(job, scratch));
+        return no_order_words(job, scratch);
     }
     return (struct text){0};
 }

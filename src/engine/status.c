@@ -43,7 +43,7 @@ static void tell_ahead(struct talk *talk, const struct prompt *prompt)
     for (size_t i = from + 1; i < procedure->work_count && count < STEPS_SHOWN_AHEAD; i++) {
         const struct work *work = procedure->works[i];
         const struct spot spot = {.work = work->id};
-        if (work->kind != WORK_STEP)
+        if (work->kind != WORK_STEP || job_never_does(talk->session->job, work, arena))
             continue;
         struct text number =
             text_number(arena, (long long)job_step_number(talk->session->job, work));
@@ -158,6 +158,13 @@ void present_makesafe(struct talk *talk, struct instant now)
         tell_restores(talk, makesafe);
         return;
     }
+    bool is_perhaps = false;
+    for (size_t i = 0; i < makesafe->open_count; i++)
+        is_perhaps = is_perhaps || makesafe->open[i].is_perhaps;
+    if (is_perhaps && makesafe->move_count > 0)
+        talk_tell(talk, TONE_NOTICE,
+                  TEXT("What is only perhaps so: look first. A step that puts right what never "
+                       "happened is left out."));
     if (makesafe->move_count > 0)
         talk_tell(talk, TONE_PLAIN, TEXT("To make it safe, in this order:"));
     for (size_t i = 0; i < makesafe->move_count; i++)

@@ -172,6 +172,32 @@ static bool walk_repeat(struct walker *walker, const struct work *work, struct s
     return work->until != NULL && stand_bound(walker, work, &spot);
 }
 
+static bool ask_how_far(struct walker *walker, const struct work *work, const struct spot *spot)
+{
+    walker->stand = (struct stand){.prompt = PROMPT_ONCE,
+                                   .spot = *spot,
+                                   .work = work,
+                                   .name = work->step != NULL ? work->step->name : work->title,
+                                   .position = INDEX_NONE};
+    return true;
+}
+
+/* A stop after the card was shown: only the person knows how far the hands got.  True if the walk
+ * stops to ask. */
+static bool walk_card_again(struct walker *walker, const struct work *work,
+                            const struct spot *spot, bool *is_finished)
+{
+    const struct job *job = walker->job;
+    const struct event *answer = card_answer(job, spot);
+    struct spot once;
+    if (answer == NULL)
+        return ask_how_far(walker, work, spot);
+    *is_finished = text_equal(answer->meaning, once_choices.texts[ONCE_FINISHED]);
+    bool is_in_part = text_equal(answer->meaning, once_choices.texts[ONCE_IN_PART]);
+    return is_in_part && card_asks_once(job, work, spot, &once, walker->scratch) &&
+           ask_how_far(walker, job->procedure->works[once.work], &once);
+}
+
 /* An away section: its gate, then its card (ENTERED), then Enter when the hands are free (DONE),
  * then its answers, late.  True if the walk stops. */
 static bool walk_into_away(struct walker *walker, const struct work *work,
@@ -181,6 +207,18 @@ static bool walk_into_away(struct walker *walker, const struct work *work,
     const struct fact *fact = fact_at(job, spot);
     if (fact->done != 0)
         return false;
+    bool is_finished = false;
+    if (fact->entered != 0 && fact->entered < job->resumed && job->card == fact->entered &&
+        card_asks_how_far(job, work) && walk_card_again(walker, work, spot, &is_finished))
+        return true;
+    if (is_finished) {
+        walker->stand = (struct stand){.kind = STAND_DONE,
+                                       .spot = *spot,
+                                       .work = work,
+                                       .name = work->title,
+                                       .position = INDEX_NONE};
+        return true;
+    }
     if (fact->entered == 0 || fact->entered < job->resumed) {
         struct gate gate =
             gate_look_away(&job->conditions, work, spot_here(job, spot, walker->scratch),
@@ -388,44 +426,11 @@ static bool walk_at_start(struct walker *walker)
     return false;
 }
 
-/* What rests on something that was just denied is not asked: its question may send a person to where
- * that something should protect them.  It is asked when that holds again. */
-static bool is_to_be_asked(const struct job *job, size_t id, size_t at)
-{
-    const struct condition *condition = job->procedure->conditions[id];
-    size_t standing = job->conditions.first[id] + at;
-    if (!job->must_ask[standing] || !job->conditions.standings[standing].is_true)
-        return false;
-    for (size_t i = 0; i < condition->requires_count; i++) {
-        if (!condition_requirement_met(&job->conditions, (unsigned)id, (unsigned)at,
-                                       condition->requires[i]))
-            return false;
-    }
-    return true;
-}
-
-static bool find_asked_again(const struct job *job, size_t *condition, size_t *at)
-{
-    for (*condition = 0; *condition < job->procedure->condition_count; ++*condition) {
-        for (*at = 0; *at < job->conditions.count[*condition]; ++*at) {
-            if (is_to_be_asked(job, *condition, *at))
-                return true;
-        }
-    }
-    return false;
-}
-
 static bool walk_asked_again(struct walker *walker)
 {
     size_t condition, at;
     return find_asked_again(walker->job, &condition, &at) &&
            ask_condition(walker, condition, at);
-}
-
-bool job_asks_again(const struct job *job)
-{
-    size_t condition, at;
-    return find_asked_again(job, &condition, &at);
 }
 
 static bool walk_broken(struct walker *walker)
@@ -474,6 +479,10 @@ static bool walk_makesafe(struct walker *walker, struct instant now)
     if (job->makesafe_step != 0)
         return walk_step(walker, job->procedure->works[job->makesafe.work], &job->makesafe,
                          ENTERED_MAKESAFE);
+    if (job->doubted != 0) {
+        const struct spot *spot = &job_event(job, job->doubted)->spot;
+        return ask_how_far(walker, job->procedure->works[spot->work], spot);
+    }
     struct makesafe found = job_makesafe(job, now, walker->scratch);
     struct spot opening = spot_opening();
     walker->stand = (struct stand){0};
@@ -505,7 +514,7 @@ static bool walk_interruptions(struct walker *walker, struct instant now, bool l
         return ask_simply(walker, PROMPT_CLOCK);
     if (job->cue_asked != 0)
         return ask_simply(walker, PROMPT_CUE);
-    bool is_mending = job->redo_since != 0 || job->makesafe_since != 0;
+    bool is_mending = job->redo_since != 0 || job->again_since != 0 || job->makesafe_since != 0;
     if (!is_mending && walk_broken(walker))
         return true; /* at the first denial that breaks something, not after the last question */
     if (walk_asked_again(walker))
@@ -536,6 +545,8 @@ struct stand job_stand(const struct job *job, struct instant now, bool looks_at_
     if (job->redo_since != 0)
         stops =
             walk_step(&walker, job->procedure->works[job->redo.work], &job->redo, ENTERED_REDO);
+    else if (job->again_since != 0)
+        stops = walk_again(&walker);
     else if (job->makesafe_since != 0)
         stops = walk_makesafe(&walker, now);
     else

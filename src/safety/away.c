@@ -91,16 +91,36 @@ static void foresee_effects(struct section_walk *walk, const struct step *step, 
     }
     for (size_t i = 0; i < step->sets_count; i++) {
         unsigned id = step->sets[i].condition;
-        bool is_sure = is_certain && !state->procedure->conditions[id]->has_question;
+        /* Its own question comes when the hands are free again, and may find it not to be so. */
+        bool is_asked = state->procedure->conditions[id]->has_question;
+        bool is_sure = is_certain && !is_asked;
         struct standing_span span = foreseen(walk, step->sets[i]);
         for (unsigned at = span.from; at < span.to; at++) {
             struct foresight *foresight = foresight_at(walk, id, at);
             foresight->may_be = true;
-            foresight->is_sure = foresight->is_sure || is_sure;
-            foresight->is_held = foresight->is_held || is_sure;
+            foresight->is_sure = is_sure || (foresight->is_sure && !is_asked);
+            foresight->is_held = is_sure || (foresight->is_held && !is_asked);
+            foresight->is_asked = foresight->is_asked && !is_asked;
         }
         foresee_void(walk, id);
     }
+}
+
+/* The same positions that condition_requirement_met() looks at, at what is foreseen of them. */
+static bool foresees_requirement(const struct section_walk *walk, unsigned id, unsigned at,
+                                 unsigned required)
+{
+    const struct condition_state *state = walk->finder.state;
+    int index = state->procedure->conditions[id]->index;
+    bool is_by_position =
+        index != INDEX_NONE && state->procedure->conditions[required]->index == index;
+    unsigned from = is_by_position ? at : 0;
+    unsigned to = is_by_position ? at + 1 : state->count[required];
+    for (unsigned other = from; other < to; other++) {
+        if (!foresight_at(walk, required, other)->is_held)
+            return false;
+    }
+    return true;
 }
 
 static void foresee_requires(struct section_walk *walk)
@@ -113,12 +133,11 @@ static void foresee_requires(struct section_walk *walk)
                 continue;
             for (size_t i = 0; i < condition->requires_count; i++) {
                 unsigned required = condition->requires[i];
-                for (unsigned other = 0; other < state->count[required]; other++)
-                    if (!foresight_at(walk, required, other)->is_held)
-                        gate_add_shut(&walk->finder,
-                                      (struct gate_item){GATE_BREAKS, id,
-                                                         standing_position(state, id, at),
-                                                         required});
+                if (!foresees_requirement(walk, id, at, required))
+                    gate_add_shut(&walk->finder,
+                                  (struct gate_item){GATE_BREAKS, id,
+                                                     standing_position(state, id, at),
+                                                     required});
             }
         }
     }

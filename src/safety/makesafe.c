@@ -35,7 +35,11 @@ struct search {
     size_t move_count;
     struct search_node *nodes;
     unsigned *buckets;
-    size_t node_count, words;
+    size_t node_count, room, words;
+    /* The way to a gate, makesafe_find_way(); NULL: to nothing owed. */
+    const struct work *goal;
+    const int *goal_here;
+    bool is_set_again_untouched; /* see sets_what_must_come_down() */
 };
 
 enum { BUCKETS = 1 << 14 };
@@ -85,7 +89,7 @@ static bool visit(struct search *search, const uint64_t *bits, unsigned before, 
     for (unsigned at = search->buckets[bucket]; at != no_node; at = search->nodes[at].next)
         if (memcmp(search->nodes[at].bits, bits, search->words * sizeof *bits) == 0)
             return true;
-    if (search->node_count == MAKESAFE_STATES_MAX)
+    if (search->node_count == search->room)
         return false;
     uint64_t *kept = arena_array(search->arena, uint64_t, search->words);
     memcpy(kept, bits, search->words * sizeof *bits);
@@ -128,26 +132,26 @@ static bool want_for(const struct procedure *procedure, const struct step *step,
     return grew;
 }
 
-static bool is_candidate(const struct work *work)
+static bool is_candidate(const struct work *work, bool may_remove)
 {
     const struct step *step = work->step;
-    return step != NULL && step->removes_count == 0 &&
+    return step != NULL && (may_remove || step->removes_count == 0) &&
            step->sets_count + step->clears_count > 0;
 }
 
-static bool changes_wanted(const struct work *work, const bool *wanted)
+static bool changes_wanted(const struct work *work, const bool *wanted, bool may_remove)
 {
-    return is_candidate(work) &&
+    return is_candidate(work, may_remove) &&
            (any_wanted(work->step->sets, work->step->sets_count, wanted) ||
             any_wanted(work->step->clears, work->step->clears_count, wanted));
 }
 
 /* One step backwards; false when nothing more is wanted. */
-static bool want_more(const struct procedure *procedure, bool *wanted)
+static bool want_more(const struct procedure *procedure, bool *wanted, bool may_remove)
 {
     bool grew = false;
     for (size_t i = 0; i < procedure->work_count; i++)
-        if (changes_wanted(procedure->works[i], wanted))
+        if (changes_wanted(procedure->works[i], wanted, may_remove))
             grew |= want_for(procedure, procedure->works[i]->step, wanted);
     for (unsigned id = 0; id < procedure->condition_count; id++)
         for (size_t k = 0; k < procedure->conditions[id]->requires_count; k++)
@@ -163,7 +167,27 @@ static void mark_wanted(const struct search *search, bool *wanted)
         for (unsigned at = 0; at < search->state.count[id]; at++)
             if (search->state.standings[search->state.first[id] + at].is_owed)
                 wanted[id] = true;
-    while (want_more(search->procedure, wanted))
+    while (want_more(search->procedure, wanted, false))
+        continue;
+}
+
+static bool stands_in(const struct work *work, const struct work *section)
+{
+    while (work != NULL && work != section)
+        work = work->parent;
+    return work != NULL;
+}
+
+/* What the gate of the goal wants, and backwards from there; an away section wants for all its
+ * steps. */
+static void mark_wanted_by_goal(const struct search *search, bool *wanted)
+{
+    for (size_t i = search->goal->id; i < search->procedure->work_count; i++) {
+        const struct work *work = search->procedure->works[i];
+        if (work->step != NULL && stands_in(work, search->goal))
+            (void)want_for(search->procedure, work->step, wanted);
+    }
+    while (want_more(search->procedure, wanted, true))
         continue;
 }
 
@@ -229,11 +253,14 @@ static void find_moves(struct search *search,
                        bool (*may_do)(void *, const struct work *, const int *), void *self)
 {
     bool *wanted = arena_array(search->arena, bool, search->procedure->condition_count);
-    mark_wanted(search, wanted);
+    if (search->goal != NULL)
+        mark_wanted_by_goal(search, wanted);
+    else
+        mark_wanted(search, wanted);
     search->moves = arena_array(search->arena, struct move, most_moves(search));
     for (size_t i = 0; i < search->procedure->work_count; i++) {
         const struct work *work = search->procedure->works[i];
-        if (changes_wanted(work, wanted))
+        if (changes_wanted(work, wanted, search->goal != NULL))
             add_moves_of(search, work, may_do, self);
     }
 }
@@ -290,6 +317,28 @@ static bool has_a_twin_before(const struct search *search, unsigned node, unsign
     return false;
 }
 
+/* What is owed and was shown not to be so, and has no question of its own, is not mended by setting it
+ * once more: a vehicle that rocks is first raised off its stands, then set down on them again. */
+static bool sets_what_must_come_down(const struct search *search, const struct move *move)
+{
+    const struct step *step = move->work->step;
+    if (search->goal == NULL || search->is_set_again_untouched)
+        return false;
+    for (size_t i = 0; i < step->sets_count; i++) {
+        unsigned id = step->sets[i].condition;
+        const struct condition *condition = search->procedure->conditions[id];
+        bool is_here = step->sets[i].is_here && condition->index != INDEX_NONE &&
+                       move->here[condition->index] >= 0;
+        for (unsigned at = 0; at < search->state.count[id]; at++) {
+            const struct standing *is = &search->state.standings[search->state.first[id] + at];
+            if ((!is_here || (int)at == move->here[condition->index]) &&
+                !condition->has_question && is->is_owed && !is->is_true)
+                return true;
+        }
+    }
+    return false;
+}
+
 /* Tries a move from a node; false when there is no room for the state it leads to. */
 static bool step_on(struct search *search, unsigned node, unsigned move)
 {
@@ -300,7 +349,8 @@ static bool step_on(struct search *search, unsigned node, unsigned move)
     struct arena_mark mark = arena_mark(search->arena);
     unpack(&search->state, search->nodes[node].bits);
     struct gate gate = gate_look(&search->state, step, here, 0, search->arena);
-    bool is_allowed = gate.verdict != GATE_SHUT; /* what is asked at every gate can be asked */
+    bool is_allowed = !sets_what_must_come_down(search, &search->moves[move]) &&
+                      gate.verdict != GATE_SHUT; /* what is asked at every gate can be asked */
     if (is_allowed) {
         bool *as_expected = arena_array(search->arena, bool, step->sets_count);
         for (size_t i = 0; i < step->sets_count; i++)
@@ -327,6 +377,51 @@ static void tell_moves(const struct search *search, unsigned node, struct makesa
     result->is_found = true;
 }
 
+static bool is_reached(struct search *search, unsigned node)
+{
+    if (search->goal == NULL)
+        return nothing_owed(search, search->nodes[node].bits);
+    struct arena_mark mark = arena_mark(search->arena);
+    unpack(&search->state, search->nodes[node].bits);
+    struct gate gate =
+        search->goal->step != NULL
+            ? gate_look(&search->state, search->goal->step, search->goal_here, 0, search->arena)
+            : gate_look_away(&search->state, search->goal, search->goal_here, 0, search->arena);
+    arena_rewind(search->arena, mark);
+    return gate.verdict != GATE_SHUT;
+}
+
+/* From search->state, breadth-first. */
+static void run(struct search *search,
+                bool (*may_do)(void *self, const struct work *step, const int *here),
+                void *self, struct makesafe *result)
+{
+    struct arena *arena = search->arena;
+    size_t room = search->goal != NULL ? MAKESAFE_WAY_STATES_MAX : MAKESAFE_STATES_MAX;
+    search->words = (search->state.standing_count + 31) / 32;
+    uint64_t *start = arena_array(arena, uint64_t, search->words);
+    pack(&search->state, start, search->words);
+    search->next = arena_array(arena, uint64_t, search->words);
+    find_moves(search, may_do, self);
+    search->nodes = arena_array(arena, struct search_node, room);
+    search->room = room;
+    search->buckets = arena_array(arena, unsigned, BUCKETS);
+    for (size_t i = 0; i < BUCKETS; i++)
+        search->buckets[i] = no_node;
+    (void)visit(search, start, 0, 0);
+    for (unsigned node = 0; node < search->node_count; node++) {
+        if (is_reached(search, node)) {
+            tell_moves(search, node, result);
+            return;
+        }
+        for (unsigned move = 0; move < search->move_count; move++)
+            if (!step_on(search, node, move)) {
+                result->is_bounded = true;
+                return;
+            }
+    }
+}
+
 struct makesafe makesafe_find(const struct condition_state *state,
                               bool (*may_do)(void *self, const struct work *step,
                                              const int *here),
@@ -340,31 +435,42 @@ struct makesafe makesafe_find(const struct condition_state *state,
         result.is_found = true;
         return result;
     }
-
     struct search search = {.procedure = state->procedure, .from = state, .arena = arena};
-    search.words = (state->standing_count + 31) / 32;
     search.state = condition_state_copy(state, arena);
     take_at_its_worst(&search.state, state, now);
-    uint64_t *start = arena_array(arena, uint64_t, search.words);
-    pack(&search.state, start, search.words);
-    search.next = arena_array(arena, uint64_t, search.words);
-    find_moves(&search, may_do, self);
-    search.nodes = arena_array(arena, struct search_node, MAKESAFE_STATES_MAX);
-    search.buckets = arena_array(arena, unsigned, BUCKETS);
-    for (size_t i = 0; i < BUCKETS; i++)
-        search.buckets[i] = no_node;
-    (void)visit(&search, start, 0, 0);
+    run(&search, may_do, self, &result);
+    return result;
+}
 
-    for (unsigned node = 0; node < search.node_count; node++) {
-        if (nothing_owed(&search, search.nodes[node].bits)) {
-            tell_moves(&search, node, &result);
-            return result;
+/* What lapsed can be asked again, so it stands; what is perhaps so counts against, and for nothing. */
+static void take_as_asked(struct condition_state *state)
+{
+    for (unsigned id = 0; id < state->procedure->condition_count; id++) {
+        bool is_restored = state->procedure->conditions[id]->restore.length > 0;
+        for (unsigned at = 0; at < state->count[id]; at++) {
+            struct standing *is = &state->standings[state->first[id] + at];
+            bool is_owed = is->is_owed || (is_restored && is->is_perhaps);
+            *is = (struct standing){.is_true = is->is_true && !is->is_perhaps,
+                                    .is_owed = is_owed};
         }
-        for (unsigned move = 0; move < search.move_count; move++)
-            if (!step_on(&search, node, move)) {
-                result.is_bounded = true;
-                return result;
-            }
     }
+}
+
+struct makesafe makesafe_find_way(const struct condition_state *state,
+                                  const struct makesafe_move *goal, enum set_anew set_anew,
+                                  bool (*may_do)(void *self, const struct work *step,
+                                                 const int *here),
+                                  void *self, struct arena *arena)
+{
+    struct makesafe result = {0};
+    struct search search = {.procedure = state->procedure,
+                            .from = state,
+                            .arena = arena,
+                            .goal = goal->step,
+                            .goal_here = goal->here,
+                            .is_set_again_untouched = set_anew == SET_ANEW_AS_IT_IS};
+    search.state = condition_state_copy(state, arena);
+    take_as_asked(&search.state);
+    run(&search, may_do, self, &result);
     return result;
 }

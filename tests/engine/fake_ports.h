@@ -24,6 +24,7 @@ struct fake {
 
     struct instant now;
     long long answer_takes; /* milliseconds */
+    bool woke;              /* a wait was slept through: Enter says that the person is back */
     struct page told;       /* everything told and asked */
 
     /* Answers: lines, or whatever a test makes of it. */
@@ -135,6 +136,12 @@ static inline bool fake_answer_line(struct fake *fake, const struct prompt *prom
         fake->now.steady += prompt->wakes_at - fake->now.wall;
         fake->now.wall = prompt->wakes_at;
         answer->kind = ANSWER_WAKE;
+        fake->woke = true;
+        return true;
+    }
+    if (fake->woke) {
+        fake->woke = false;
+        answer->kind = ANSWER_TYPED;
         return true;
     }
     answer->kind = ANSWER_END;

@@ -16,6 +16,7 @@ static void what_is_asked_at_every_gate_is_asked_at_every_gate(void **state)
     walked_say(&walked, "");
     assert_refused(&walked, "Enter alone");
     walked_say(&walked, "someone");
+    assert_says(walked.prompt.question, "NOT in force: area clear.");
     assert_false(walked_newest(&walked, EVENT_ENTERED)->spot.work == 2);
     assert_prompt(&walked, PROMPT_CONDITION, "area_clear");
     walked_say(&walked, "nobody");
@@ -220,8 +221,185 @@ static void a_step_on_show_is_gated_anew_after_making_safe(void **state)
     walked_say(&walked, "");
     walked_say(&walked, "go on with the work");
     assert_int_equal(walked.prompt.kind, PROMPT_SHUT);
-    assert_true(walked_has_choice(&walked, "do chock again"));
+    assert_true(walked_has_choice(&walked, "do these again, in this order: chock; stand"));
     walked_replays(&walked);
+    walked_say(&walked, "do these again, in this order: chock; stand");
+    assert_prompt(&walked, PROMPT_CONDITION, "chocked");
+    walked_say(&walked, "stayed still");
+    assert_prompt(&walked, PROMPT_CONDITION, "on_stands");
+    assert_int_equal(walked_newest(&walked, EVENT_ENTERED)->detail, ENTERED_REDO);
+    walked_replays(&walked);
+    walked_say(&walked, "stood firm");
+    assert_prompt(&walked, PROMPT_WARNING, "work");
+    walked_close(&walked);
+}
+
+/* The way is left at the first denial; what now is asked anew. */
+static void a_denial_on_the_way_ends_it(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked,
+                 HEAD "steps:\n"
+                      "  - {step: chock, do: Chock., sets: [chocked]}\n"
+                      "  - {step: stand, do: Stand., needs: [chocked], sets: [on_stands]}\n"
+                      "  - {step: work, do: Work., activity: under}\n"
+                      "  - {step: lower, do: Lower., clears: [on_stands]}\n"
+                      "  - {step: unchock, do: Unchock., clears: [chocked]}\n");
+    walked_say(&walked, "stayed still");
+    walked_say(&walked, "stood firm");
+    walked_take(&walked, job_begin_makesafe(walked.job, walked.now, &walked.scratch));
+    walked_say(&walked, "");
+    walked_say(&walked, "");
+    walked_say(&walked, "go on with the work");
+    walked_say(&walked, "do these again, in this order: chock; stand");
+    walked_say(&walked, "moved");
+    assert_prompt(&walked, PROMPT_SHUT, "chock");
+    assert_says(walked.prompt.question, "NOT in force: chocked.");
+    walked_replays(&walked);
+    walked_say(&walked, "do chock again");
+    walked_say(&walked, "stayed still");
+    assert_prompt(&walked, PROMPT_SHUT, "work");
+    walked_close(&walked);
+}
+
+/* What nobody does twice was done while making safe; the work goes on behind it. */
+static void a_once_step_done_while_making_safe_is_not_done_again(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, HEAD "conditions:\n"
+                               "  drained: {restore: Fill it.}\n"
+                               "steps:\n"
+                               "  - {step: drain, do: Drain., sets: [drained]}\n"
+                               "  - {step: sweep, do: Sweep.}\n"
+                               "  - {step: fill, do: Fill., once: true, clears: [drained]}\n"
+                               "  - {step: cap, do: Put the cap on.}\n");
+    walked_say(&walked, "");
+    walked_take(&walked, job_begin_makesafe(walked.job, walked.now, &walked.scratch));
+    assert_prompt(&walked, PROMPT_ACTION, "fill");
+    walked_say(&walked, "");
+    walked_say(&walked, "go on with the work");
+    assert_prompt(&walked, PROMPT_ACTION, "sweep");
+    walked_say(&walked, "");
+    assert_prompt(&walked, PROMPT_ACTION, "cap");
+    walked_replays(&walked);
+    walked_close(&walked);
+}
+
+static void making_safe_waits_for_what_a_step_it_undoes_has_started(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked,
+                 HEAD "conditions:\n"
+                      "  drained: {restore: Fill it.}\n"
+                      "  running: {restore: Switch it off.}\n"
+                      "steps:\n"
+                      "  - {step: run, do: Run it., sets: [running], starts: {warm: {at_least: "
+                      "3 min}}}\n"
+                      "  - {step: drain, do: Drain., sets: [drained], starts: {dripping: "
+                      "{at_least: 10 min}}}\n"
+                      "  - {step: look, do: Look.}\n"
+                      "  - {step: off, awaits: warm, do: Switch it off., clears: [running]}\n"
+                      "  - {step: wipe, awaits: dripping, do: Wipe.}\n"
+                      "  - {step: fill, do: Fill., clears: [drained], forbids: [running]}\n");
+    walked_say(&walked, "");
+    walked_say(&walked, "");
+    walked_take(&walked, job_begin_makesafe(walked.job, walked.now, &walked.scratch));
+    assert_prompt(&walked, PROMPT_ACTION, "off"); /* an engine is switched off at once */
+    walked_say(&walked, "");
+    assert_prompt(&walked, PROMPT_WAIT, "fill");
+    walked_replays(&walked);
+    walked_pass(&walked, 10 * 60);
+    walked_look(&walked);
+    assert_prompt(&walked, PROMPT_ACTION, "fill");
+    walked_close(&walked);
+}
+
+/* As in the library that ships: the chocks are what the push shows, the stands what the shake shows. */
+static const char shown[] = HEAD
+    "conditions:\n"
+    "  still: {ask: Kick it. How?, expect: stayed, otherwise: [slid], restore: Take away.}\n"
+    "  gear: {ask: Gear?, expect: free, otherwise: [held]}\n"
+    "  pushed: {}\n"
+    "  up: {restore: Bring it down.}\n"
+    "  on: {restore: Raise it off.}\n"
+    "  firm: {ask: Shake it. How?, expect: firm, otherwise: [rocked]}\n"
+    "steps:\n"
+    "  - {step: neutral, do: Out of gear., sets: [gear]}\n"
+    "  - {step: chocks, do: Chock it., clears: [pushed], sets: [still]}\n"
+    "  - step: push\n"
+    "    do: Push it.\n"
+    "    needs: [gear, still]\n"
+    "    forbids: [up]\n"
+    "    hold: {ask: What did it do?, expect: stayed still, otherwise: [moved]}\n"
+    "    sets: [pushed]\n"
+    "  - {step: raise, do: Raise it., needs: [pushed], sets: [up]}\n"
+    "  - {step: weight_on, do: Set it down., needs: [up], clears: [firm], sets: [on]}\n"
+    "  - {step: jack, do: Jack up again., needs: [on], clears: [firm]}\n"
+    "  - {step: shake, do: Shake it., needs: [still, on], sets: [firm]}\n"
+    "  - {step: phone, do: Phone., needs: [firm, on]}\n"
+    "  - {step: weight_off, do: Raise it off., clears: [on, firm]}\n"
+    "  - {step: down, do: Let it down., forbids: [on], clears: [up]}\n"
+    "  - {step: away, do: Take them away., forbids: [up], clears: [still]}\n";
+
+static void a_hold_answered_otherwise_withdraws_what_it_showed(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, shown);
+    walked_say(&walked, "free");
+    walked_say(&walked, "stayed");
+    assert_prompt(&walked, PROMPT_HOLD, "push");
+    walked_say(&walked, "moved");
+    assert_prompt(&walked, PROMPT_SHUT, "push");
+    assert_says(walked.prompt.question, "still is not in force");
+    assert_false(walked_says(walked.prompt.question, "gear is not in force"));
+    walked_replays(&walked);
+    walked_say(&walked, "do chocks again");
+    assert_prompt(&walked, PROMPT_CONDITION, "still");
+    walked_say(&walked, "stayed");
+    assert_prompt(&walked, PROMPT_HOLD, "push");
+    walked_say(&walked, "stayed still");
+    assert_prompt(&walked, PROMPT_ACTION, "raise");
+    walked_close(&walked);
+}
+
+static void stands_that_rock_are_set_anew_and_not_only_shaken_again(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, shown);
+    walked_say(&walked, "free");
+    walked_say(&walked, "stayed");
+    walked_say(&walked, "stayed still");
+    walked_say(&walked, "");
+    walked_say(&walked, "");
+    walked_say(&walked, "");
+    assert_prompt(&walked, PROMPT_CONDITION, "firm");
+    walked_say(&walked, "rocked");
+    assert_prompt(&walked, PROMPT_SHUT, "shake");
+    assert_false(walked_has_choice(&walked, "do shake again"));
+    const char *way = "do these again, in this order: weight off; weight on; jack; shake";
+    assert_true(walked_has_choice(&walked, way));
+    walked_replays(&walked);
+    walked_say(&walked, way);
+    assert_prompt(&walked, PROMPT_ACTION, "weight_off");
+    walked_say(&walked, "");
+    assert_prompt(&walked, PROMPT_ACTION, "weight_on");
+    walked_replays(&walked);
+    walked_say(&walked, "");
+    assert_prompt(&walked, PROMPT_ACTION, "jack"); /* no gate asks for it; the shake is of it */
+    walked_say(&walked, "");
+    assert_prompt(&walked, PROMPT_CONDITION, "firm");
+    walked_say(&walked, "firm");
+    assert_prompt(&walked, PROMPT_ACTION, "phone");
+    walked_stop_and_resume(&walked);
+    walked_say(&walked, "stayed");
+    walked_say(&walked, "free");
+    walked_say(&walked, "rocked");
+    assert_true(walked_has_choice(&walked, way));
     walked_close(&walked);
 }
 
@@ -283,6 +461,45 @@ static void what_is_asked_at_every_gate_is_asked_again_after_a_skip(void **state
     walked_close(&walked);
 }
 
+/* The library says why an open door is none, and so does the question that comes back. */
+static void a_denial_that_names_no_precaution_is_told_why(void **state)
+{
+    (void)state;
+    struct walked walked;
+    static const char safety[] =
+        "conditions:\n"
+        "  gas_out:\n"
+        "    ask: Where does the gas go?\n"
+        "    expect: outside\n"
+        "    otherwise: [out of the open door, into the room]\n"
+        "    lapses_after: 0 min\n"
+        "activities:\n"
+        "  run: {signal: danger, hazard: Gas., harm: Death., needs: [gas_out]}\n"
+        "not_a_precaution:\n"
+        "  garage_door_open: Exhaust gas kills with the door open.\n"
+        "  on_the_jack: A jack lifts.\n";
+    walked_open(&walked);
+    struct walked_files files = {
+        .procedure = walked_source(&walked.arena, "procedure.yaml",
+                                   HEAD "steps:\n  - {step: run, do: Run., activity: run}\n"),
+        .machine = walked_source(&walked.arena, "machine.yaml", walked_machine),
+        .safety = walked_source(&walked.arena, "safety.yaml", safety),
+        .shelf = {NULL, walked_fetch, walked_nearest},
+    };
+    assert_true(walked_load(&walked, files));
+    walked_begin_job(&walked, 7);
+    walked_look(&walked);
+    assert_false(walked_says(walked.prompt.question, "NOT in force"));
+    walked_say(&walked, "into the room");
+    assert_says(walked.prompt.question, "NOT in force: gas out.");
+    assert_false(walked_says(walked.prompt.question, "door"));
+    walked_say(&walked, "out of the open door");
+    assert_says(walked.prompt.question, "Exhaust gas kills with the door open.");
+    assert_says(walked.prompt.question, "Where does the gas go?");
+    walked_replays(&walked);
+    walked_close(&walked);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -295,7 +512,13 @@ int main(void)
         cmocka_unit_test(a_denial_that_breaks_what_is_required_stops_the_work),
         cmocka_unit_test(make_safe_is_walked_step_by_step),
         cmocka_unit_test(a_step_on_show_is_gated_anew_after_making_safe),
+        cmocka_unit_test(a_denial_on_the_way_ends_it),
+        cmocka_unit_test(a_once_step_done_while_making_safe_is_not_done_again),
+        cmocka_unit_test(making_safe_waits_for_what_a_step_it_undoes_has_started),
+        cmocka_unit_test(a_hold_answered_otherwise_withdraws_what_it_showed),
+        cmocka_unit_test(stands_that_rock_are_set_anew_and_not_only_shaken_again),
         cmocka_unit_test(make_safe_ends_with_the_job_left_open),
+        cmocka_unit_test(a_denial_that_names_no_precaution_is_told_why),
         cmocka_unit_test(what_is_asked_at_every_gate_is_asked_again_after_a_skip),
         cmocka_unit_test(a_condition_of_one_cylinder_forbids_only_while_it_holds),
     };

@@ -159,6 +159,261 @@ static void a_part_that_no_step_can_put_back_stays_on_the_list(void **state)
     walked_close(&walked);
 }
 
+static const char away[] =
+    HEAD "conditions:\n"
+         "  drain_open: {restore: Close the drain.}\n"
+         "steps:\n"
+         "  - {step: chock, do: Chock., sets: [chocked]}\n"
+         "  - section: Out\n"
+         "    away: true\n"
+         "    steps:\n"
+         "      - {step: loosen, do: Loosen it.}\n"
+         "      - {step: let_out, do: Draw it out., removes: plug, sets: [drain_open]}\n"
+         "      - {step: pour, do: Pour it., once: true}\n"
+         "  - {step: sweep, do: Sweep.}\n"
+         "  - {step: plug_in, do: Put the plug in., refits: plug}\n"
+         "  - {step: close, do: Tighten it., clears: [drain_open]}\n"
+         "  - {step: unchock, do: Unchock., clears: [chocked]}\n";
+
+static const struct standing *standing_of_name(const struct walked *walked, const char *name)
+{
+    int id = procedure_find_condition(walked->sound.procedure, text_from(name));
+    assert_true(id >= 0);
+    return condition_at(job_conditions(walked->job), (unsigned)id, INDEX_NONE);
+}
+
+/* Killed with the card on the screen: nobody knows how far the hands got. */
+static void every_step_on_a_card_has_perhaps_begun(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, away);
+    walked_say(&walked, "stayed still");
+    assert_prompt(&walked, PROMPT_ACTION, "Out");
+    assert_true(standing_of_name(&walked, "drain_open")->is_perhaps);
+    ASSERT_MOVES(&walked, "plug_in", "close", "unchock");
+    struct part_out *out;
+    assert_int_equal(job_parts_out(walked.job, &out, &walked.scratch), 1);
+    assert_true(out[0].is_perhaps);
+    walked_replays(&walked);
+    walked_say(&walked, ""); /* the hands are free again */
+    assert_prompt(&walked, PROMPT_ACTION, "loosen");
+    walked_say(&walked, "");
+    assert_true(standing_of_name(&walked, "drain_open")->is_perhaps);
+    walked_say(&walked, "");
+    assert_true(standing_of_name(&walked, "drain_open")->is_true);
+    assert_false(standing_of_name(&walked, "drain_open")->is_perhaps);
+    walked_replays(&walked);
+    walked_close(&walked);
+}
+
+static void a_stop_at_a_card_asks_how_far_it_got(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, away);
+    walked_say(&walked, "stayed still");
+    walked_stop_and_resume(&walked);
+    walked_say(&walked, "stayed still");
+    assert_prompt(&walked, PROMPT_ONCE, "Out");
+    walked_say(&walked, "not begun");
+    assert_prompt(&walked, PROMPT_ACTION, "Out");
+    walked_stop_and_resume(&walked);
+    walked_say(&walked, "stayed still");
+    assert_prompt(&walked, PROMPT_ONCE, "Out");
+    walked_say(&walked, "in part");
+    assert_prompt(&walked, PROMPT_ONCE, "pour");
+    walked_replays(&walked);
+    walked_say(&walked, "finished");
+    assert_prompt(&walked, PROMPT_ACTION, "Out");
+    walked_stop_and_resume(&walked);
+    walked_say(&walked, "stayed still");
+    walked_say(&walked, "finished");
+    assert_prompt(&walked, PROMPT_ACTION, "loosen");
+    assert_true(standing_of_name(&walked, "drain_open")->is_perhaps);
+    walked_replays(&walked);
+    walked_close(&walked);
+}
+
+static void what_was_not_begun_is_not_perhaps_so(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, HEAD "conditions:\n"
+                               "  open: {restore: Close it.}\n"
+                               "steps:\n"
+                               "  - section: Out\n"
+                               "    away: true\n"
+                               "    steps:\n"
+                               "      - {step: look, do: Look., forbids: [open]}\n"
+                               "      - {step: let_out, do: Open it., sets: [open]}\n"
+                               "  - {step: close, do: Close it., clears: [open]}\n");
+    walked_stop_and_resume(&walked);
+    walked_say(&walked, "in part"); /* who looks again must not find it open */
+    assert_int_equal(walked.prompt.kind, PROMPT_SHUT);
+    walked_close(&walked);
+    walked_begin(&walked, HEAD "conditions:\n"
+                               "  open: {restore: Close it.}\n"
+                               "steps:\n"
+                               "  - section: Out\n"
+                               "    away: true\n"
+                               "    steps:\n"
+                               "      - {step: look, do: Look., forbids: [open]}\n"
+                               "      - {step: let_out, do: Open it., sets: [open]}\n"
+                               "  - {step: close, do: Close it., clears: [open]}\n");
+    walked_stop_and_resume(&walked);
+    walked_say(&walked, "not begun");
+    assert_prompt(&walked, PROMPT_ACTION, "Out");
+    walked_replays(&walked);
+    walked_close(&walked);
+}
+
+static void what_an_optional_step_on_a_card_did_not_do_is_not_perhaps_so(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked,
+                 HEAD "conditions:\n"
+                      "  open: {restore: Close it.}\n"
+                      "steps:\n"
+                      "  - section: Out\n"
+                      "    away: true\n"
+                      "    steps:\n"
+                      "      - {step: let_out, do: Open it., optional: true, sets: [open]}\n"
+                      "  - {step: close, do: Close it., clears: [open]}\n");
+    walked_say(&walked, "");
+    assert_prompt(&walked, PROMPT_OPTIONAL, "let_out");
+    assert_true(standing_of_name(&walked, "open")->is_perhaps);
+    walked_say(&walked, "pass it over");
+    assert_false(standing_of_name(&walked, "open")->is_perhaps);
+    walked_replays(&walked);
+    walked_close(&walked);
+}
+
+/* The way back needs what the step has perhaps done; while making safe it is taken as done. */
+static void making_safe_in_the_middle_of_a_step_finds_an_order_and_walks_it(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, HEAD
+                 "conditions:\n"
+                 "  filter_off: {restore: Fit the filter.}\n"
+                 "steps:\n"
+                 "  - {step: chock, do: Chock., sets: [chocked]}\n"
+                 "  - {step: off, do: Unscrew it., removes: cap, sets: [filter_off]}\n"
+                 "  - {step: thread, do: Thread it in., needs: [filter_off], refits: cap}\n"
+                 "  - {step: tight, do: Tighten., needs: [filter_off], clears: "
+                 "[filter_off]}\n"
+                 "  - {step: unchock, do: Unchock., forbids: [filter_off], clears: "
+                 "[chocked]}\n");
+    walked_say(&walked, "stayed still");
+    assert_prompt(&walked, PROMPT_ACTION, "off");
+    ASSERT_MOVES(&walked, "thread", "tight", "unchock");
+    walked_take(&walked, job_begin_makesafe(walked.job, walked.now, &walked.scratch));
+    assert_prompt(&walked, PROMPT_ONCE, "off");
+    assert_says(walked.prompt.question, "\"Unscrew it.\" had been begun.");
+    walked_replays(&walked);
+    walked_say(&walked, "in part");
+    assert_prompt(&walked, PROMPT_ACTION, "thread");
+    walked_replays(&walked);
+    walked_say(&walked, "");
+    assert_prompt(&walked, PROMPT_ACTION, "tight");
+    walked_say(&walked, "");
+    assert_prompt(&walked, PROMPT_ACTION, "unchock");
+    walked_say(&walked, "");
+    assert_says(walked.prompt.question, "nothing is out");
+    walked_close(&walked);
+}
+
+/* Nobody pours oil on oil: what was not begun needs no putting right. */
+static void what_was_not_begun_is_not_put_right(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked,
+                 HEAD "conditions:\n"
+                      "  drained: {restore: Fill it.}\n"
+                      "steps:\n"
+                      "  - {step: chock, do: Chock., sets: [chocked]}\n"
+                      "  - {step: drain, do: Drain it., removes: plug, sets: [drained]}\n"
+                      "  - {step: plug_in, do: Put it in., refits: plug}\n"
+                      "  - {step: fill, do: Fill it., clears: [drained]}\n"
+                      "  - {step: unchock, do: Unchock., clears: [chocked]}\n");
+    walked_say(&walked, "stayed still");
+    walked_take(&walked, job_begin_makesafe(walked.job, walked.now, &walked.scratch));
+    walked_say(&walked, "not begun");
+    assert_prompt(&walked, PROMPT_ACTION, "unchock");
+    walked_replays(&walked);
+    walked_say(&walked, "");
+    assert_says(walked.prompt.question, "nothing is out");
+    walked_close(&walked);
+}
+
+/* The wheel stands in the air when the work stops: no step brings it down. */
+static void without_an_order_the_list_ends_with_the_chocks(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked,
+                 HEAD "steps:\n"
+                      "  - {step: chock, do: Chock., sets: [chocked]}\n"
+                      "  - {step: stand, do: Stand., needs: [chocked], sets: [on_stands]}\n"
+                      "  - {step: feel, do: Feel., sets: [cool]}\n"
+                      "  - {step: lower, do: Lower., needs: [cool], clears: [on_stands]}\n"
+                      "  - {step: unchock, do: Unchock., clears: [chocked]}\n");
+    walked_say(&walked, "stayed still");
+    walked_say(&walked, "stood firm");
+    walked_say(&walked, "cool");
+    walked_stop_and_resume(&walked);
+    walked_say(&walked, "stayed still");
+    walked_say(&walked, "stood firm");
+    walked_say(&walked, "hot");
+    /* the step that feels it is a way, unless it is gone */
+    walked_take(&walked, job_begin_makesafe(walked.job, walked.now, &walked.scratch));
+    walked_say(&walked, "not begun"); /* the lowering */
+    assert_prompt(&walked, PROMPT_CONDITION, "cool");
+    walked_close(&walked);
+    walked_begin(&walked,
+                 HEAD "steps:\n"
+                      "  - {step: chock, do: Chock., sets: [chocked]}\n"
+                      "  - {step: stand, do: Stand., needs: [chocked], sets: [on_stands]}\n"
+                      "  - {step: feel, do: Feel., once: true, sets: [cool]}\n"
+                      "  - {step: lower, do: Lower., needs: [cool], clears: [on_stands]}\n"
+                      "  - {step: unchock, do: Unchock., clears: [chocked]}\n");
+    walked_say(&walked, "stayed still");
+    walked_say(&walked, "stood firm");
+    walked_say(&walked, "hot");
+    walked_take(&walked, job_begin_makesafe(walked.job, walked.now, &walked.scratch));
+    assert_int_equal(walked.prompt.kind, PROMPT_SHUT);
+    assert_says(walked.prompt.question, "in this order:\n- Lower it.\n- Take the chocks away.");
+    assert_true(walked_has_choice(&walked, "go back to the step"));
+    assert_false(walked_has_choice(&walked, "make safe"));
+    walked_replays(&walked);
+    walked_say(&walked, "go back to the step");
+    assert_false(job_is_making_safe(walked.job));
+    walked_close(&walked);
+}
+
+/* What is not worked on is not put right either. */
+static void a_position_outside_the_subset_is_no_move(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, HEAD
+                 "conditions:\n"
+                 "  hole_open: {restore: Tighten the plugs.}\n"
+                 "steps:\n"
+                 "  - {step: out, do: Take them out., removes: plug, sets: [hole_open]}\n"
+                 "  - {step: sweep, do: Sweep.}\n"
+                 "  - {step: tighten, each: cylinder, in: [3], do: \"Tighten {cylinder}.\", "
+                 "clears: [hole_open], refits: plug}\n");
+    walked_say(&walked, "");
+    struct makesafe found = job_makesafe(walked.job, walked.now, &walked.scratch);
+    assert_int_equal(found.move_count, 1);
+    assert_int_equal(found.moves[0].here[found.moves[0].step->loop.index], 2);
+    walked_close(&walked);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -168,6 +423,14 @@ int main(void)
         cmocka_unit_test(a_step_of_another_branch_puts_nothing_back),
         cmocka_unit_test(what_is_perhaps_out_is_put_back_too),
         cmocka_unit_test(a_part_that_no_step_can_put_back_stays_on_the_list),
+        cmocka_unit_test(every_step_on_a_card_has_perhaps_begun),
+        cmocka_unit_test(a_stop_at_a_card_asks_how_far_it_got),
+        cmocka_unit_test(what_was_not_begun_is_not_perhaps_so),
+        cmocka_unit_test(what_an_optional_step_on_a_card_did_not_do_is_not_perhaps_so),
+        cmocka_unit_test(making_safe_in_the_middle_of_a_step_finds_an_order_and_walks_it),
+        cmocka_unit_test(what_was_not_begun_is_not_put_right),
+        cmocka_unit_test(without_an_order_the_list_ends_with_the_chocks),
+        cmocka_unit_test(a_position_outside_the_subset_is_no_move),
     };
     return cmocka_run_group_tests_name("engine/making_safe", tests, NULL, NULL);
 }

@@ -202,6 +202,41 @@ static void rounds_timers_and_what_is_open_are_told_in_where(void **state)
     fake_close(fake);
 }
 
+/* A look back at an earlier section ends none, and is not counted twice. */
+static void a_step_done_again_ends_no_section(void **state)
+{
+    (void)state;
+    struct fake *fake = TYPED(
+        "procedure: t\ntitle: T\nrevision: 1\nabout: A.\nsteps:\n"
+        "  - section: Hold\n"
+        "  - {step: chock, do: Chock it., sets: [wheels_chocked]}\n"
+        "  - {step: sweep, do: Sweep.}\n"
+        "  - section: Work\n"
+        "  - {step: look, do: Look.}\n"
+        "  - {step: under, do: Go under., needs: [wheels_chocked]}\n"
+        "  - section: Close\n"
+        "  - {step: away, do: Take them away., clears: [wheels_chocked]}\n",
+        "moved", "go on without it", "", "", "do chock again", "stayed still", "", "", "!end");
+    assert_false(fake_was_told(fake, "Section 2 complete, 1 of 1"));
+    ASSERT_ORDER(fake, "Section 1 over, 2 of 2: Hold. NOT in force: wheels chocked.",
+                 "Section 2: Work", "Chock it.", "Section 2 complete, 2 of 2: Work.");
+    fake_close(fake);
+}
+
+static void what_comes_next_leaves_out_the_branch_of_another_machine(void **state)
+{
+    (void)state;
+    struct fake *fake = TYPED("procedure: t\ntitle: T\nrevision: 1\nabout: A.\n"
+                              "machine: {lowest_allowed: bar}\nsteps:\n"
+                              "  - {step: a, do: A.}\n"
+                              "  - {step: b, do: B., when: machine.lowest_allowed > 99 bar}\n"
+                              "  - {step: c, do: C.}\n",
+                              "where", "!end");
+    ASSERT_ORDER(fake, "Next in the file:", "step 3: c");
+    assert_false(fake_was_told(fake, "step 2: b"));
+    fake_close(fake);
+}
+
 /* More than a screen of them: what hurts worst is told, the rest is counted; and a step that this machine
  * never does brings none. */
 static void a_long_list_of_hazards_is_cut_and_holds_only_what_can_come(void **state)
@@ -328,6 +363,8 @@ int main(void)
         cmocka_unit_test(supplies_are_told_with_their_amount_and_bound),
         cmocka_unit_test(torque_turn_and_new_parts_are_told),
         cmocka_unit_test(rounds_timers_and_what_is_open_are_told_in_where),
+        cmocka_unit_test(a_step_done_again_ends_no_section),
+        cmocka_unit_test(what_comes_next_leaves_out_the_branch_of_another_machine),
         cmocka_unit_test(a_long_list_of_hazards_is_cut_and_holds_only_what_can_come),
         cmocka_unit_test(what_no_step_can_put_back_is_said_with_the_order),
         cmocka_unit_test(a_section_ends_before_the_next_step_begins),

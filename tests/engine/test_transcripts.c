@@ -111,6 +111,12 @@ static bool answer_from_script(struct fake *fake, const struct prompt *prompt,
         fake->now.steady += prompt->wakes_at - fake->now.wall;
         fake->now.wall = prompt->wakes_at;
         answer->kind = ANSWER_WAKE;
+        fake->woke = true;
+        return true;
+    }
+    if (fake->woke) {
+        fake->woke = false;
+        answer->kind = ANSWER_TYPED;
         return true;
     }
     answer->kind = ANSWER_END;

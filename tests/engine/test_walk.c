@@ -103,8 +103,8 @@ static void a_list_of_labels_is_a_subset(void **state)
     assert_true(job_has_ended(walked.job));
     unsigned done, total;
     job_progress(walked.job, &done, &total);
-    assert_int_equal(total, 4);
-    assert_int_equal(done, 4); /* two of them left out */
+    assert_int_equal(total, 2); /* two of them left out */
+    assert_int_equal(done, 2);
     walked_close(&walked);
 }
 
@@ -133,8 +133,50 @@ static void the_alternative_that_is_true_is_taken(void **state)
     assert_prompt(&walked, PROMPT_ACTION, "last");
     unsigned done, total;
     job_progress(walked.job, &done, &total);
-    assert_int_equal(total, 4);
-    assert_int_equal(done, 3);
+    assert_int_equal(total, 2); /* what is left out is not counted */
+    assert_int_equal(done, 1);
+    walked_close(&walked);
+}
+
+/* Whatever will be read: this machine never comes there. */
+static void the_branch_of_another_machine_is_never_counted(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, HEAD "machine: {displacement: mL}\n"
+                               "steps:\n"
+                               "  - {step: sweep, do: Sweep.}\n"
+                               "  - either:\n"
+                               "      - when: machine.displacement < 500 mL\n"
+                               "        steps: [{step: a, do: A.}, {step: b, do: B.}]\n"
+                               "      - otherwise: true\n"
+                               "        steps: [{step: c, do: C.}]\n");
+    unsigned done, total;
+    job_progress(walked.job, &done, &total);
+    assert_int_equal(total, 2);
+    assert_int_equal(done, 0);
+    walked_close(&walked);
+}
+
+static void a_step_that_was_denied_is_not_among_the_last_ones(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, HEAD "steps:\n"
+                               "  - {step: sweep, do: Sweep.}\n"
+                               "  - {step: chock, do: Chock., sets: [chocked]}\n"
+                               "  - {step: work, do: Work., needs: [chocked]}\n"
+                               "  - {step: away, do: Away., clears: [chocked]}\n");
+    struct spot spots[3];
+    walked_say(&walked, "");
+    walked_say(&walked, "moved");
+    assert_int_equal(job_last_steps(walked.job, 3, spots), 1);
+    walked_say(&walked, "do chock again");
+    walked_say(&walked, "moved");
+    assert_int_equal(job_last_steps(walked.job, 3, spots), 1); /* denied twice */
+    walked_say(&walked, "do chock again");
+    walked_say(&walked, "stayed still");
+    assert_int_equal(job_last_steps(walked.job, 3, spots), 2);
     walked_close(&walked);
 }
 
@@ -447,6 +489,8 @@ int main(void)
         cmocka_unit_test(a_subset_is_fixed_when_the_loop_begins),
         cmocka_unit_test(a_list_of_labels_is_a_subset),
         cmocka_unit_test(the_alternative_that_is_true_is_taken),
+        cmocka_unit_test(the_branch_of_another_machine_is_never_counted),
+        cmocka_unit_test(a_step_that_was_denied_is_not_among_the_last_ones),
         cmocka_unit_test(otherwise_is_taken_where_nothing_else_is_true),
         cmocka_unit_test(a_repeat_ends_when_until_is_true),
         cmocka_unit_test(at_its_bound_a_repeat_is_a_hold_point),

@@ -128,6 +128,47 @@ static void what_is_forbidden_is_looked_at_too(void **state)
                 true, GATE_SHUT, "drain_open");
 }
 
+/* The question comes when the hands are free again: until then nobody knows. */
+static void what_is_set_anew_with_a_question_is_not_relied_on(void **state)
+{
+    (void)state;
+    assert_gate("      - {step: anew, do: Set the chocks anew., sets: [chocked]}\n"
+                "      - {step: use, needs: [chocked], do: Use it.}\n",
+                true, GATE_SHUT, "chocked");
+    assert_gate("      - {step: use, needs: [chocked], do: Use it.}\n"
+                "      - {step: anew, do: Set the chocks anew., sets: [chocked]}\n",
+                true, GATE_OPEN, NULL);
+}
+
+static const char by_wheel[] =
+    "conditions:\n"
+    "  held: {each: wheel, restore: Let it go.}\n"
+    "  lifted: {each: wheel, requires: [held], restore: Lower it.}\n";
+
+/* One wheel is held and lifted; that the other is not held is no reason to refuse. */
+static void what_a_position_requires_is_looked_at_there(void **state)
+{
+    (void)state;
+    static const char steps[] = "  - section: Each\n    each: wheel\n    steps:\n"
+                                "      - {step: hold, do: Hold it., sets: [held]}\n"
+                                "      - section: Away\n        away: true\n        steps:\n"
+                                "          - {step: lift, do: Lift it., sets: [lifted]}\n"
+                                "          - {step: lower, do: Lower it., clears: [lifted]}\n"
+                                "      - {step: let_go, do: Let it go., clears: [held]}\n";
+    struct garage garage;
+    garage_open(&garage, by_wheel, steps, 2);
+    assert_int_equal(
+        gate_look_away(&garage.state, section_of(&garage), at(&garage, 0), 0, &garage.arena)
+            .verdict,
+        GATE_SHUT);
+    do_step(&garage, "hold", 0, true, 0);
+    assert_int_equal(
+        gate_look_away(&garage.state, section_of(&garage), at(&garage, 0), 0, &garage.arena)
+            .verdict,
+        GATE_OPEN);
+    garage_close(&garage);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -136,6 +177,8 @@ int main(void)
         cmocka_unit_test(what_may_be_passed_over_sets_nothing),
         cmocka_unit_test(what_an_earlier_step_takes_away_is_missed),
         cmocka_unit_test(what_is_forbidden_is_looked_at_too),
+        cmocka_unit_test(what_is_set_anew_with_a_question_is_not_relied_on),
+        cmocka_unit_test(what_a_position_requires_is_looked_at_there),
     };
     return cmocka_run_group_tests_name("safety/away", tests, NULL, NULL);
 }

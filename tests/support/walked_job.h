@@ -275,6 +275,13 @@ static inline bool walked_has_choice(const struct walked *walked, const char *wo
     return false;
 }
 
+static inline void walked_print_choices(const struct walked *walked)
+{
+    for (size_t i = 0; i < walked->prompt.choices.count; i++)
+        print_error("  %.*s\n", (int)walked->prompt.choices.texts[i].length,
+                    walked->prompt.choices.texts[i].bytes);
+}
+
 static inline const struct event *walked_newest(const struct walked *walked,
                                                 enum event_kind kind)
 {
