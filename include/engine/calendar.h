@@ -28,8 +28,6 @@ long long calendar_days(struct date date);
 struct date calendar_date(long long days);
 bool calendar_is_leap(int year);
 unsigned calendar_month_length(int year, unsigned month);
-/* 1 Monday to 7 Sunday, as ISO 8601 counts. */
-unsigned calendar_weekday(long long days);
 
 /* The offset in minutes east of UTC. */
 int calendar_zone_minutes(struct text zone);

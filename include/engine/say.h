@@ -20,10 +20,22 @@ struct text say_count(struct arena *arena, size_t count, const char *noun);
 struct text say_position(struct arena *arena, const struct job *job, int index, int position);
 /* "Lowest" for "lowest". */
 struct text say_capital(struct arena *arena, struct text words);
+/* The words whole, without the full stop, or their beginning and an ellipsis: at most that wide. */
+struct text say_short(struct arena *arena, struct text words, unsigned columns);
+/* What an author wrote in the language of conditions, without the underscores: "rest voltage < 12.4 V". */
+struct text say_expression(struct arena *arena, struct text written);
+
+/* The section or part with a title that a piece of work stands in, or is; NULL if there is none. */
+const struct work *say_section(const struct work *work);
+/* "step 5 (Hold it)": where a step stands, without its action, whose gate may be shut. */
+struct text say_step(struct arena *arena, const struct job *job, const struct work *step);
 
 /* A value that was worked out: four significant digits, or two of its uncertainty; no zeros that say
  * nothing at the end. */
 struct text say_number(struct arena *arena, struct measured number, const struct unit *unit);
+/* An amount to pour or lay out, in the unit given; less than a tenth of a litre in mL. */
+struct text say_amount(struct arena *arena, const struct scalar *scalar, struct type type,
+                       const struct unit *unit);
 /* A number, yes or no, or the text itself; `unit` of a number may be NULL. */
 struct text say_scalar(struct arena *arena, const struct scalar *scalar, struct type type,
                        const struct unit *unit);

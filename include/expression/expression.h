@@ -169,10 +169,9 @@ struct value expression_evaluate(const struct expression *expression,
 enum { STAR_MAX = 64 };
 bool star_order(unsigned count, unsigned *order);
 
-/* Every function, for help and docs. */
+/* Every function, for messages and docs. */
 const char *function_name(enum function function);
 const char *function_signature(enum function function);
-const char *function_summary(enum function function);
 
 /* --- calc ------------------------------------------------------------------------ */
 

@@ -52,7 +52,6 @@ struct value {
 struct value value_missing(struct arena *arena, struct type type, size_t count,
                            struct text missing_name);
 struct value value_number(struct arena *arena, double si, struct kind kind);
-struct value value_truth(struct arena *arena, bool truth);
 struct value value_words(struct arena *arena, struct text text);
 
 #endif

@@ -94,7 +94,8 @@ bool record_list_jobs(struct record *record, const struct job_summary **jobs, si
                       struct arena *arena, struct failure *failure);
 
 /* The last value of a reading or input of that name on this machine, from a completed job that was
- * no rehearsal; false in `found` if there is none. */
+ * no rehearsal; false in `found` if there is none.  A job that cannot be relied on is
+ * passed over, and `failure`, empty before, then says which, although it returns true. */
 bool record_earlier(struct record *record, struct text machine, struct text name,
                     struct earlier_value *value, bool *found, struct arena *arena,
                     struct failure *failure);

@@ -77,6 +77,15 @@ struct shelf world_shelf(struct world *world);
 /* The safety library: what ships, then the user's own.  False after printing why. */
 bool world_load_safety(struct world *world);
 
+/* --- errand.c: which procedure, on which machine ------------------------------------------ */
+
+struct errand {
+    struct text procedure, machine, gauges;
+    bool is_told_elsewhere; /* an answers file says what is not typed */
+};
+/* For argp's children; their input is a struct errand. */
+extern const struct argp errand_argp;
+
 /* --- loaded.c: a procedure on a machine, ready to be begun ----------------------------- */
 
 struct loaded {
@@ -117,7 +126,7 @@ struct walk {
     const struct answers *answers; /* NULL: a person */
 };
 enum status walk_job(struct world *world, const struct walk *walk);
-/* The journal's read_file: a picture by its path as typed, in quotes or from ~/; anything else is
+/* The journal's read_file: a picture by its path as typed, perhaps from ~/; anything else is
  * refused in words. */
 bool photo_read(void *self, struct text typed, struct text *bytes, struct arena *arena,
                 struct failure *failure);
@@ -130,12 +139,15 @@ enum status print_document(struct world *world, struct card card);
 
 enum status fail(struct failure failure); /* prints; STATUS_WORLD_FAILED */
 enum status refuse(struct text why);      /* prints; STATUS_USED_WRONGLY */
+void warn(struct text what);              /* prints; the work goes on */
 void print_findings(const struct diagnostics *found, struct arena *scratch);
 /* Paragraphs that end in newlines, broken between words to the window's width.  A line that begins
  * with spaces goes on behind as many; a word wider than the window stays whole, to be copied. */
 void print_text(struct text text);
 struct writer standard_output(void);
-bool finish_output(const struct writer *writer); /* flushes; false if anything failed */
+/* Flushes; false if anything failed, but for a reader that left: `card | head` has what it wants. */
+bool finish_output(const struct writer *writer);
+bool reader_has_left(void); /* of standard output, a pipe */
 
 struct clock system_clock(void);
 struct text zone_now(struct arena *arena); /* "+01:00" */

@@ -2,59 +2,34 @@
 
 #include <argp.h>
 
-struct options {
-    struct text procedure, machine, gauges;
-};
-
-static const struct argp_option offered[] = {
-    {"machine", 'm', "MACHINE", 0, "The machine sheet, by name or path", 0},
-    {"gauges", 'g', "FILE", 0, "Your own gauges", 0},
-    {0},
-};
-
+/* NOLINTNEXTLINE(readability-non-const-parameter): as argp calls it */
 static error_t take(int key, char *word, struct argp_state *state)
 {
-    struct options *options = state->input;
-    switch (key) {
-    case 'm':
-        options->machine = text_from(word);
-        return 0;
-    case 'g':
-        options->gauges = text_from(word);
-        return 0;
-    case ARGP_KEY_ARG:
-        if (options->procedure.length > 0)
-            argp_error(state, "one procedure at a time");
-        options->procedure = text_from(word);
-        return 0;
-    case ARGP_KEY_END:
-        if (options->procedure.length == 0)
-            argp_error(state, "which procedure? `banksman list` shows them");
-        if (options->machine.length == 0)
-            argp_error(state, "which machine? say -m MACHINE; `banksman list` shows them");
-        return 0;
-    default: /* argp's keys are open-ended */
+    (void)word;
+    if (key != ARGP_KEY_INIT)
         return ARGP_ERR_UNKNOWN;
-    }
+    state->child_inputs[0] = state->input;
+    return 0;
 }
 
+static const struct argp_child children[] = {{&errand_argp, 0, NULL, 0}, {0}};
 static const struct argp argp = {
-    offered,
+    NULL,
     take,
-    "PROCEDURE -m MACHINE",
+    NULL,
     "Lists what to lay out before the work begins: tools, parts, fluids, gauges, protective "
     "equipment, and the manual's values that are still to be looked up.",
-    NULL,
+    children,
     NULL,
     NULL};
 
 static enum status run(struct world *world, int argc, char **argv)
 {
-    struct options options = {0};
-    (void)argp_parse(&argp, argc, argv, 0, NULL, &options);
+    struct errand told = {0};
+    (void)argp_parse(&argp, argc, argv, 0, NULL, &told);
     struct loaded loaded;
     enum status status =
-        load_for_job(world, options.procedure, options.machine, options.gauges, &loaded);
+        load_for_job(world, told.procedure, told.machine, told.gauges, &loaded);
     if (status == STATUS_FINE)
         status = print_document(world, kit_build(loaded.fitted, &world->scratch));
     return status;

@@ -83,7 +83,7 @@ static const struct argp argp = {NULL,          take_word, "COMMAND [ARGUMENT...
 /* Whatever was printed, by argp too, must have gone out; a full disk is a failure. */
 static void check_output(void)
 {
-    if (fflush(stdout) == 0 && !ferror(stdout))
+    if ((fflush(stdout) == 0 && !ferror(stdout)) || reader_has_left())
         return;
     (void)fputs("banksman: cannot write to standard output\n", stderr);
     _exit(STATUS_WORLD_FAILED);

@@ -2,6 +2,7 @@
 #include "terminal/console.h"
 
 #include <errno.h>
+#include <poll.h>
 #include <stdio.h>
 #include <string.h>
 #include <time.h>
@@ -24,9 +25,16 @@ struct writer standard_output(void)
     return (struct writer){.put = put_on_standard_output};
 }
 
+bool reader_has_left(void)
+{
+    struct pollfd standard_output = {.fd = STDOUT_FILENO, .events = POLLOUT};
+    return poll(&standard_output, 1, 0) == 1 && (standard_output.revents & POLLERR) != 0;
+}
+
 bool finish_output(const struct writer *writer)
 {
-    return fflush(stdout) == 0 && !writer->failed;
+    bool is_out = fflush(stdout) == 0 && !writer->failed;
+    return is_out || reader_has_left();
 }
 
 /* One line of the text, broken between words only: a path or a command is there to be copied. */
@@ -110,10 +118,15 @@ enum status fail(struct failure failure)
     return STATUS_WORLD_FAILED;
 }
 
+void warn(struct text what)
+{
+    const struct text pieces[] = {TEXT("banksman: "), what};
+    complain(pieces, sizeof pieces / sizeof *pieces);
+}
+
 enum status refuse(struct text why)
 {
-    const struct text pieces[] = {TEXT("banksman: "), why};
-    complain(pieces, sizeof pieces / sizeof *pieces);
+    warn(why);
     return STATUS_USED_WRONGLY;
 }
 

@@ -1,17 +1,7 @@
-/* A picture that somebody names at a prompt: by hand, or dropped on the window. */
+/* A picture that somebody names at a prompt. */
 #include "command.h"
 
 #include <stdlib.h>
-
-/* A window that a file is dropped on types its path in quotes. */
-static struct text without_quotes(struct text path)
-{
-    if (path.length < 2)
-        return path;
-    char first = path.bytes[0], last = path.bytes[path.length - 1];
-    bool is_quoted = first == last && (first == '\'' || first == '"');
-    return is_quoted ? text_slice(path, 1, path.length - 1) : path;
-}
 
 static struct text with_home(struct text path, struct arena *arena)
 {
@@ -56,7 +46,7 @@ bool photo_read(void *self, struct text typed, struct text *bytes, struct arena 
                 struct failure *failure)
 {
     (void)self;
-    struct text path = with_home(without_quotes(typed), arena);
+    struct text path = with_home(typed, arena);
     const struct source *source;
     if (!file_read_up_to(PHOTO_BYTES_MAX, path, &source, arena, failure))
         return false;

@@ -5,17 +5,15 @@
 #include <sys/random.h>
 
 struct options {
-    struct text procedure, machine, gauges, answers;
+    struct errand errand;
+    struct text answers;
 };
 
 static const struct argp_option offered[] = {
-    {"machine", 'm', "MACHINE", 0, "The machine sheet, by name or path", 0},
     {"answers", 'a', "FILE", 0,
      "Rehearse: answers come from this file instead of a person.  The job is kept, marked as "
      "a rehearsal",
      0},
-    {"gauges", 'g', "FILE", 0,
-     "Your own gauges; without it gauges.yaml in the data folder, if there is one", 0},
     {0},
 };
 
@@ -23,43 +21,30 @@ static error_t take(int key, char *word, struct argp_state *state)
 {
     struct options *options = state->input;
     switch (key) {
-    case 'm':
-        options->machine = text_from(word);
+    case ARGP_KEY_INIT:
+        state->child_inputs[0] = &options->errand;
         return 0;
     case 'a':
         options->answers = text_from(word);
-        return 0;
-    case 'g':
-        options->gauges = text_from(word);
-        return 0;
-    case ARGP_KEY_ARG:
-        if (options->procedure.length > 0)
-            argp_error(state, "one procedure at a time");
-        options->procedure = text_from(word);
-        return 0;
-    case ARGP_KEY_END:
-        if (options->procedure.length == 0 && options->answers.length == 0)
-            argp_error(state, "which procedure? `banksman list` shows them");
-        if (options->machine.length == 0 && options->answers.length == 0)
-            argp_error(state, "which machine? say -m MACHINE; `banksman list` shows them, "
-                              "`banksman new machine NAME` makes one");
+        options->errand.is_told_elsewhere = true;
         return 0;
     default: /* argp's keys are open-ended */
         return ARGP_ERR_UNKNOWN;
     }
 }
 
+static const struct argp_child children[] = {{&errand_argp, 0, NULL, 0}, {0}};
 static const struct argp argp = {
     offered,
     take,
-    "PROCEDURE -m MACHINE",
+    NULL,
     "Walks through a procedure on a machine, step by step.\v"
     "While a step is shown: Enter when it is done, a value, or a word: why where kit note "
     "photo amend skip pause makesafe help.\n"
     "Every answer is on disk before the next line is shown; `banksman resume` goes on after a "
     "pause or a crash.\n"
     "Exit status: 0 completed, everything restored; 1 not completed.",
-    NULL,
+    children,
     NULL,
     NULL};
 
@@ -91,6 +76,7 @@ static size_t find_earlier(struct world *world, struct record *record,
         arena_array(&world->files, struct earlier_value, procedure->symbol_count);
     size_t count = 0;
     *is_read = true;
+    *failure = (struct failure){0};
     for (size_t i = 0; i < procedure->symbol_count; i++) {
         struct text name = procedure->symbols[i].name;
         if (procedure->symbols[i].kind != SYMBOL_EARLIER)
@@ -105,6 +91,9 @@ static size_t find_earlier(struct world *world, struct record *record,
         }
         count += is_found;
     }
+    if (failure->reason.length > 0)
+        warn(text_fill(&world->scratch, "values of an earlier job are not used: {}",
+                       failure->reason));
     *values = list;
     return count;
 }
@@ -146,19 +135,20 @@ static enum status run(struct world *world, int argc, char **argv)
 {
     struct options options = {0};
     (void)argp_parse(&argp, argc, argv, 0, NULL, &options);
+    struct errand *errand = &options.errand;
     const struct answers *answers = NULL;
     enum status status = STATUS_FINE;
     if (options.answers.length > 0) {
         answers = load_answers(world, options.answers, &status);
         if (answers == NULL)
             return status;
-        if (options.procedure.length == 0)
-            options.procedure = answers->procedure;
-        if (options.machine.length == 0)
-            options.machine = answers->machine;
+        if (errand->procedure.length == 0)
+            errand->procedure = answers->procedure;
+        if (errand->machine.length == 0)
+            errand->machine = answers->machine;
     }
     struct loaded loaded;
-    status = load_for_job(world, options.procedure, options.machine, options.gauges, &loaded);
+    status = load_for_job(world, errand->procedure, errand->machine, errand->gauges, &loaded);
     return status == STATUS_FINE ? begin(world, &loaded, answers) : status;
 }
 

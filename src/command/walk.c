@@ -82,7 +82,7 @@ static enum status say_end(struct world *world, const struct walk *walk, enum se
     switch (end) {
     case SESSION_COMPLETED:
     case SESSION_LEFT_OPEN:
-        print_text(text_fill(arena, "\nThe job card again: banksman card {}\n", number));
+        print_text(text_fill(arena, "\nThe job card: banksman card {}\n", number));
         return end == SESSION_COMPLETED ? STATUS_FINE : STATUS_NO;
     case SESSION_PAUSED:
         print_text(text_fill(arena,
@@ -171,8 +171,8 @@ static enum status rehearse(struct world *world, const struct walk *walk, struct
 
 enum status walk_job(struct world *world, const struct walk *walk)
 {
-    struct terminal *terminal =
-        terminal_open(settings_now(world, walk->answers == NULL), &world->library);
+    struct terminal_settings settings = settings_now(world, walk->answers == NULL);
+    struct terminal *terminal = terminal_open(settings, &world->library);
     struct console console = terminal_console(terminal);
     enum status status;
     if (walk->answers != NULL) {
@@ -181,7 +181,9 @@ enum status walk_job(struct world *world, const struct walk *walk)
         struct failure failure = {0};
         enum session_end end =
             run_session(world, walk, console, system_clock(), walk->started, &failure);
-        if (end == SESSION_COMPLETED || end == SESSION_LEFT_OPEN)
+        bool has_ended = end == SESSION_COMPLETED || end == SESSION_LEFT_OPEN;
+        /* On a screen the results were just told; the card would push them off it. */
+        if (has_ended && !settings.is_interactive)
             (void)print_card(world, walk->record, walk->job, walk->job_id);
         status = say_end(world, walk, end, failure);
     }

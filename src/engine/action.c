@@ -66,7 +66,7 @@ static bool work_out_at(const struct talk *talk, const struct expression *expres
     struct value value = expression_evaluate(expression, &surroundings, arena);
     if (value.count != 1 || value.type.index != INDEX_NONE || value.items[0].is_missing)
         return false;
-    *shown = say_scalar(arena, &value.items[0], value.type, expression_unit(job, expression));
+    *shown = say_amount(arena, &value.items[0], value.type, expression_unit(job, expression));
     return true;
 }
 

@@ -126,8 +126,10 @@ struct decision job_amend(const struct job *job, unsigned number, struct text ty
     event.reason = text_trim(reason);
     event.amends = number;
     struct decision decision = decision_of(scratch, &event);
-    decision.echo = text_fill(scratch, "{}; it was {}.", taken.meaning,
-                              job_event_text(job, number, scratch));
+    decision.echo =
+        text_fill(scratch, "{}; it was {}.",
+                  taken_words(entered_value_of(job, original).field, &taken, scratch),
+                  job_event_text(job, number, scratch));
     return decision;
 }
 
@@ -215,7 +217,7 @@ static struct text touched_words(const struct job *job, const struct event *agai
                                  struct arena *scratch)
 {
     const struct work *work = job->procedure->works[again->spot.work];
-    struct text name = work->step != NULL ? say_name(scratch, work->step->name) : work->title;
+    struct text name = work->step != NULL ? say_step(scratch, job, work) : work->title;
     struct spot spot = again->spot;
     bool is_before_loop = text_equal(again->name, TEXT("in")) ||
                           (text_equal(again->name, TEXT("when")) && !work->when_each_round);

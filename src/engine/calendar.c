@@ -55,12 +55,6 @@ unsigned calendar_month_length(int year, unsigned month)
     return month == 2 && calendar_is_leap(year) ? 29 : lengths[(month - 1) % 12];
 }
 
-unsigned calendar_weekday(long long days)
-{
-    long long since_monday = days + 3; /* 1970-01-01 was a Thursday */
-    return (unsigned)(since_monday - floor_divide(since_monday, 7) * 7) + 1;
-}
-
 /* --- reading --------------------------------------------------------------------------- */
 
 static bool take_digits(struct text *rest, size_t count, unsigned *number)

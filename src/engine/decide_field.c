@@ -159,6 +159,9 @@ static struct text quantity_refusal(const struct field *field, struct text typed
         return text_fill(scratch, "'{}' has no unit. Type the unit after it.", typed);
     case QUANTITY_UNIT_UNKNOWN: {
         struct text near = unit_nearest(unit);
+        if (unit.length > 0 && unit.bytes[0] >= '0' && unit.bytes[0] <= '9')
+            return text_fill(scratch, "'{}' has a space within the number. Type it without.",
+                             typed);
         return text_fill(scratch,
                          near.length > 0 ? "There is no unit '{}'. Is it {}?"
                                          : "There is no unit '{}'.{}",
@@ -267,16 +270,14 @@ struct text place_echo(const struct job *job, const struct stand *stand, struct 
     return text_fill(scratch, "{}: {}", name, meaning);
 }
 
-static struct text field_echo(const struct job *job, const struct stand *stand,
-                              const struct taken *taken, struct arena *scratch)
+struct text taken_words(const struct field *field, const struct taken *taken,
+                        struct arena *scratch)
 {
-    const struct unit *unit = stand->field->unit;
-    struct text meaning = taken->meaning;
-    if (taken->has_value && unit != NULL && !text_equal(unit->symbol, taken->unit))
-        meaning =
-            text_fill(scratch, "{} = {}", meaning,
-                      say_number(scratch, (struct measured){.value = taken->value}, unit));
-    return place_echo(job, stand, meaning, scratch);
+    const struct unit *unit = field->unit;
+    if (!taken->has_value || unit == NULL || text_equal(unit->symbol, taken->unit))
+        return taken->meaning;
+    return text_fill(scratch, "{} = {}", taken->meaning,
+                     say_number(scratch, (struct measured){.value = taken->value}, unit));
 }
 
 static void put_value(struct event *event, const struct taken *taken)
@@ -348,7 +349,7 @@ struct decision decide_field(const struct job *job, const struct stand *stand,
     event.typed = typed;
     put_value(&event, &taken);
     struct decision decision = decision_of(scratch, &event);
-    decision.echo = field_echo(job, stand, &taken, scratch);
+    decision.echo = place_echo(job, stand, taken_words(stand->field, &taken, scratch), scratch);
     return decision;
 }
 

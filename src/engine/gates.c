@@ -63,6 +63,8 @@ bool find_redo(struct walker *walker, unsigned condition, int position, struct s
     return newest != 0;
 }
 
+enum { ACTION_COLUMNS = 50 }; /* of an action that is only named */
+
 static void add_redo(struct walker *walker, unsigned condition, int position)
 {
     struct spot spot;
@@ -70,10 +72,13 @@ static void add_redo(struct walker *walker, unsigned condition, int position)
         !find_redo(walker, condition, position, &spot))
         return;
     const struct job *job = walker->job;
+    const struct work *work = job->procedure->works[spot.work];
     struct text place = job_spot_name(job, &spot, walker->scratch);
-    struct text words = text_fill(
-        walker->scratch, place.length > 0 ? "do {} again, {}" : "do {} again{}",
-        say_name(walker->scratch, job->procedure->works[spot.work]->step->name), place);
+    struct text action = job_fill(job, &work->step->action, &spot, walker->scratch);
+    struct text words = text_fill(walker->scratch, "do step {} again{}{}: {}",
+                                  text_number(walker->scratch, job_step_number(job, work)),
+                                  place.length > 0 ? TEXT(", ") : TEXT(""), place,
+                                  say_short(walker->scratch, action, ACTION_COLUMNS));
     size_t before = walker->stand.option_count;
     add_option(walker, OPTION_REDO, words);
     if (walker->stand.option_count > before)

@@ -405,6 +405,9 @@ struct taken {
 };
 struct taken field_take(const struct job *job, const struct field *field,
                         const struct spot *spot, struct text typed, struct arena *scratch);
+/* What was understood: "171 psi = 11.79 bar" if it was typed in another unit than the field's. */
+struct text taken_words(const struct field *field, const struct taken *taken,
+                        struct arena *scratch);
 /* A torque further off what was to be set than a wrench may be. */
 bool is_set_otherwise(const struct job *job, const struct reading *reading,
                       const struct spot *spot, double si, struct arena *scratch);

@@ -177,10 +177,9 @@ static struct text supply_words(const struct talk *talk, const struct supply *su
     struct value amount = expression_evaluate(supply->amount, &surroundings, arena);
     if (amount.count != 1 || amount.type.index != INDEX_NONE || amount.items[0].is_missing)
         return supply->name;
-    const struct node *root = supply->amount->root;
-    const struct unit *unit = root->kind == NODE_NUMBER ? root->unit : NULL;
     return text_fill(arena, "{}: {}", supply->name,
-                     say_scalar(arena, &amount.items[0], amount.type, unit));
+                     say_amount(arena, &amount.items[0], amount.type,
+                                expression_unit(talk->session->job, supply->amount)));
 }
 
 static void kit_add_step(struct kit *kit, const struct talk *talk, const struct work *work)

@@ -231,6 +231,7 @@ static struct text limit_words(const struct job *job, const struct result_outcom
     return source.length == 0 ? words : text_fill(arena, "{} ({})", words, source);
 }
 
+/* "cylinder 1: 46 %, 2: 45 %"; a value never stands on another line than its label. */
 static struct text vector_words(const struct job *job, const struct result_outcome *outcome,
                                 struct arena *arena)
 {
@@ -238,11 +239,15 @@ static struct text vector_words(const struct job *job, const struct result_outco
     const struct labels *labels = &job_fitted(job)->indexes[value->type.index];
     struct text *parts = arena_array(arena, struct text, value->count);
     size_t count = 0;
-    for (size_t i = 0; i < value->count; i++)
-        if (!value->items[i].is_missing)
-            parts[count++] =
-                text_fill(arena, "{}: {}", labels->texts[i],
-                          say_scalar(arena, &value->items[i], value->type, outcome->unit));
+    for (size_t i = 0; i < value->count; i++) {
+        if (value->items[i].is_missing)
+            continue;
+        struct text label =
+            count > 0 ? labels->texts[i] : index_label(job, value->type.index, (int)i, arena);
+        parts[count++] =
+            text_fill(arena, "{}:\u00a0{}", label,
+                      say_scalar(arena, &value->items[i], value->type, outcome->unit));
+    }
     return text_join(arena, parts, count, TEXT(", "));
 }
 

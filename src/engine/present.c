@@ -32,14 +32,7 @@ void present_forget(struct talk *talk)
 
 static bool is_titled(const struct work *work)
 {
-    return (work->kind == WORK_SECTION || work->kind == WORK_FOLLOW) && work->title.length > 0;
-}
-
-static const struct work *titled_around(const struct work *work)
-{
-    while (work != NULL && !is_titled(work))
-        work = work->parent;
-    return work;
+    return say_section(work) == work;
 }
 
 bool present_stands_in(const struct work *work, const struct work *section)
@@ -61,7 +54,7 @@ static bool in_same_turn(const struct work *section, const struct spot *a, const
 
 struct text present_place(struct talk *talk, const struct work *work, const struct spot *spot)
 {
-    const struct work *section = titled_around(work);
+    const struct work *section = say_section(work);
     struct text parts[2];
     size_t count = 0;
     struct text name = job_spot_name(talk->session->job, spot, talk_scratch(talk));
@@ -78,11 +71,10 @@ struct text present_place(struct talk *talk, const struct work *work, const stru
 static size_t section_number(const struct procedure *procedure, const struct work *section)
 {
     size_t number = 0;
-    if (titled_around(section->parent) != NULL)
+    if (say_section(section->parent) != NULL)
         return 0;
     for (size_t i = 0; i <= section->id; i++)
-        if (is_titled(procedure->works[i]) &&
-            titled_around(procedure->works[i]->parent) == NULL)
+        if (is_titled(procedure->works[i]) && say_section(procedure->works[i]->parent) == NULL)
             number++;
     return number;
 }
@@ -167,8 +159,8 @@ static void tell_section_begins(struct talk *talk, const struct work *section)
 static void leave_sections(struct talk *talk, const struct work *to, const struct spot *spot)
 {
     const struct work *outermost = NULL;
-    for (const struct work *left = titled_around(talk->inside); left != NULL;
-         left = titled_around(left->parent))
+    for (const struct work *left = say_section(talk->inside); left != NULL;
+         left = say_section(left->parent))
         if (!present_stands_in(to, left) || !in_same_turn(left, spot, &talk->inside_spot))
             outermost = left;
     if (outermost == NULL)
@@ -192,7 +184,7 @@ static const struct work *entered_section(const struct talk *talk, const struct 
                                 in_same_turn(section, spot, &talk->inside_spot))) {
         if (nth-- == 0)
             return section;
-        section = titled_around(section->parent);
+        section = say_section(section->parent);
     }
     return NULL;
 }
@@ -202,7 +194,7 @@ static const struct work *entered_section(const struct talk *talk, const struct 
 static bool enter_sections(struct talk *talk, const struct work *to, const struct spot *spot)
 {
     const struct procedure *procedure = job_fitted(talk->session->job)->procedure;
-    const struct work *innermost = titled_around(to);
+    const struct work *innermost = say_section(to);
     bool is_told = false;
     size_t count = 0;
     while (entered_section(talk, innermost, spot, count) != NULL)

@@ -292,8 +292,9 @@ static struct text wait_question(const struct job *job, const struct stand *stan
 {
     struct text name = say_name(scratch, job->procedure->timers[stand->timer].name);
     return text_fill(
-        scratch, "{}: {} to go, until {}. The time runs on by itself; Enter looks again.",
-        say_capital(scratch, name), calendar_span_text(scratch, stand->wakes_at - now),
+        scratch,
+        "Wait ({}): {} to go, until {}. The time runs on by itself; Enter looks again.", name,
+        calendar_span_text(scratch, stand->wakes_at - now),
         calendar_clock_text(scratch, stand->wakes_at, zone_of(job)));
 }
 
@@ -347,12 +348,14 @@ static struct text count_question(const struct job *job, const struct stand *sta
 
 static struct text bound_question(const struct stand *stand, struct arena *scratch)
 {
+    const struct work *section = say_section(stand->work);
+    struct text what = section == NULL ? TEXT("This part")
+                                       : text_fill(scratch, "The part '{}'", section->title);
     return text_fill(
         scratch,
         "{} was done {} times and is still not as it must be. The work does not go "
         "on.",
-        say_capital(scratch, say_name(scratch, stand->name)),
-        text_number(scratch, stand->work->at_most));
+        what, text_number(scratch, stand->work->at_most));
 }
 
 struct text question_for(const struct job *job, const struct stand *stand,

@@ -1,5 +1,6 @@
 #include "engine/job_state.h"
 #include "engine/rehearsal_state.h"
+#include "engine/say.h"
 
 #include <math.h>
 
@@ -282,9 +283,35 @@ static bool give_up(struct rehearsal *rehearsal, const struct prompt *prompt,
     return true;
 }
 
-/* Two choices have names of their own in an answers file. */
-static struct text choice_meant(const struct prompt *prompt, struct text given)
+/* "do chock again, wheel 1": a person is shown the number of the step, an author knows its name. */
+static struct text redo_meant(const struct rehearsal *rehearsal, struct text given,
+                              struct arena *scratch)
 {
+    const struct procedure *procedure = rehearsal->fitted->procedure;
+    size_t end = text_find(given, TEXT(" again"));
+    long long number = 0;
+    if (!text_starts(given, TEXT("do ")) || end == given.length)
+        return given;
+    struct text name = text_slice(given, 3, end);
+    for (size_t i = 0; i < procedure->work_count; i++) {
+        const struct work *work = procedure->works[i];
+        if (work->kind != WORK_STEP)
+            continue;
+        number++;
+        if (text_equal(name, work->step->name) || text_equal(name, work->step->own_name) ||
+            text_equal(name, say_name(scratch, work->step->name)))
+            return text_fill(scratch, "do step {}{}", text_number(scratch, number),
+                             text_slice(given, end, given.length));
+    }
+    return given;
+}
+
+/* Some choices have names of their own in an answers file. */
+static struct text choice_meant(const struct rehearsal *rehearsal, const struct prompt *prompt,
+                                struct text given, struct arena *scratch)
+{
+    if (prompt->kind == PROMPT_SHUT)
+        return redo_meant(rehearsal, given, scratch);
     if (prompt->kind == PROMPT_INSIST)
         return insist_choices.texts[INSIST_KEEP];
     if (prompt->kind == PROMPT_OPTIONAL && text_equal_folded(given, TEXT("do")))
@@ -364,7 +391,8 @@ static bool answer_by_name(struct rehearsal *rehearsal, const struct prompt *pro
                                                 .second = given->text});
         return give_up(rehearsal, prompt, answer);
     }
-    return answers_with(rehearsal, prompt, answer, choice_meant(prompt, given->text), scratch);
+    return answers_with(rehearsal, prompt, answer,
+                        choice_meant(rehearsal, prompt, given->text, scratch), scratch);
 }
 
 static bool wait_for_timer(struct rehearsal *rehearsal, const struct prompt *prompt,
@@ -376,6 +404,13 @@ static bool wait_for_timer(struct rehearsal *rehearsal, const struct prompt *pro
     move_clock(rehearsal, prompt->wakes_at - rehearsal->now.wall);
     answer->kind = ANSWER_WAKE;
     return true;
+}
+
+/* A file that chose to make safe has said so. */
+static bool asks_whether_to_make_safe(const struct prompt *prompt)
+{
+    return prompt->kind == PROMPT_SHUT && prompt->work == NULL &&
+           text_equal(prompt->name, TEXT("makesafe"));
 }
 
 static bool rehearsal_ask(void *self, const struct prompt *prompt, struct answer *answer,
@@ -405,6 +440,8 @@ static bool rehearsal_ask(void *self, const struct prompt *prompt, struct answer
         return wait_for_timer(rehearsal, prompt, answer, scratch);
     if (prompt->kind == PROMPT_WARNING)
         return answers_with(rehearsal, prompt, answer, TEXT(""), scratch);
+    if (asks_whether_to_make_safe(prompt))
+        return answers_with(rehearsal, prompt, answer, TEXT("make it safe now"), scratch);
     return answer_by_name(rehearsal, prompt, answer, scratch);
 }
 

@@ -56,6 +56,84 @@ struct text say_capital(struct arena *arena, struct text words)
     return (struct text){bytes, words.length};
 }
 
+struct text say_short(struct arena *arena, struct text words, unsigned columns)
+{
+    struct text rest = text_trim(words);
+    if (text_ends(rest, TEXT(".")))
+        rest = text_slice(rest, 0, rest.length - 1);
+    if (text_width(rest) <= columns)
+        return rest;
+    struct text line = text_wrap(&rest, columns - 2);
+    return text_fill(arena, "{} \u2026", line);
+}
+
+static bool is_in_name(char byte)
+{
+    return (byte >= 'a' && byte <= 'z') || (byte >= 'A' && byte <= 'Z') ||
+           (byte >= '0' && byte <= '9') || byte == '_' || byte == '.';
+}
+
+/* A unit has dots too, `N.m`, but no underscore. */
+static bool is_name_of_file(struct text word)
+{
+    return text_find(word, TEXT("_")) < word.length || text_starts(word, TEXT("machine.")) ||
+           text_starts(word, TEXT("earlier."));
+}
+
+/* `any(weak)` is "any weak"; more than one name between brackets stays as it is. */
+static struct text without_brackets(struct arena *arena, struct text said, const char *function)
+{
+    struct text opening = text_fill(arena, "{}(", text_from(function));
+    size_t at = text_find(said, opening);
+    if (at == said.length)
+        return said;
+    struct text inner = text_slice(said, at + opening.length, said.length);
+    size_t end = text_find(inner, TEXT(")")), next = text_find(inner, TEXT("("));
+    if (end == inner.length || next < end)
+        return said;
+    return text_fill(arena, "{}{} {}{}", text_slice(said, 0, at), text_from(function),
+                     text_slice(inner, 0, end), text_slice(inner, end + 1, inner.length));
+}
+
+struct text say_expression(struct arena *arena, struct text written)
+{
+    struct text said = {0};
+    size_t at = 0;
+    while (at < written.length) {
+        size_t from = at;
+        bool is_quoted = written.bytes[at++] == '"';
+        bool is_name = !is_quoted && is_in_name(written.bytes[from]);
+        if (is_quoted) {
+            while (at < written.length && written.bytes[at] != '"')
+                at++;
+            at += at < written.length;
+        }
+        while (is_name && at < written.length && is_in_name(written.bytes[at]))
+            at++;
+        struct text piece = text_slice(written, from, at);
+        said = text_fill(arena, "{}{}", said,
+                         is_name && is_name_of_file(piece) ? say_name(arena, piece) : piece);
+    }
+    return without_brackets(arena, without_brackets(arena, said, "any"), "all");
+}
+
+const struct work *say_section(const struct work *work)
+{
+    while (work != NULL && ((work->kind != WORK_SECTION && work->kind != WORK_FOLLOW) ||
+                            work->title.length == 0))
+        work = work->parent;
+    return work;
+}
+
+struct text say_step(struct arena *arena, const struct job *job, const struct work *step)
+{
+    struct text number = text_number(arena, (long long)job_step_number(job, step));
+    const struct work *section = say_section(step);
+    if (section == NULL)
+        return text_fill(arena, "step {}", number);
+    return text_fill(arena, "step {} ({})", number, section->title);
+}
+
 /* --- numbers --------------------------------------------------------------------------- */
 
 enum { SIGNIFICANT_WITHOUT_UNCERTAINTY = 4, DECIMALS_MAX = 9 };
@@ -126,6 +204,26 @@ struct text say_scalar(struct arena *arena, const struct scalar *scalar, struct 
         break;
     }
     return scalar->text;
+}
+
+/* A jug and a syringe are marked in mL, a canister in L. */
+static const struct unit *clearer_unit(const struct unit *unit, double si)
+{
+    const double least_litres = 0.1;
+    const struct unit *litre = unit_find(TEXT("L"));
+    bool is_small =
+        unit == litre && si != 0 && fabs(unit_step_from_si(litre, si)) < least_litres;
+    return is_small ? unit_find(TEXT("mL")) : unit;
+}
+
+struct text say_amount(struct arena *arena, const struct scalar *scalar, struct type type,
+                       const struct unit *unit)
+{
+    if (unit == NULL && type.base == TYPE_NUMBER)
+        unit = unit_for(type.kind);
+    if (!scalar->is_missing && type.base == TYPE_NUMBER)
+        unit = clearer_unit(unit, scalar->number.value);
+    return say_scalar(arena, scalar, type, unit);
 }
 
 /* --- what is out ----------------------------------------------------------------------- */

@@ -159,6 +159,14 @@ static bool wants_only_enter(const struct prompt *prompt)
     return prompt->enter_passes && prompt->choices.count == 0 && !prompt->is_free_text;
 }
 
+/* What is out, and the order, is shown before it begins. */
+static bool begins_makesafe(const struct decision *decision)
+{
+    return decision->event_count == 1 && decision->events[0].kind == EVENT_DECIDED &&
+           decision->events[0].detail != 0 &&
+           text_equal(decision->events[0].name, TEXT("makesafe"));
+}
+
 static void typed(struct sitting *sitting, const struct prompt *prompt,
                   const struct answer *answer)
 {
@@ -166,12 +174,19 @@ static void typed(struct sitting *sitting, const struct prompt *prompt,
     if (words_take(sitting, prompt, answer->typed))
         return;
     if (wants_only_enter(prompt) && text_trim(answer->typed).length > 0) {
-        words_refuse(sitting, text_trim(answer->typed));
+        words_refuse(sitting, prompt, text_trim(answer->typed));
         return;
     }
+    if (words_refuse_dotted(sitting, prompt, answer->typed))
+        return;
     struct decision decision =
         job_decide(session->job, prompt, answer, sitting_now(sitting), session->scratch);
-    (void)sitting_take(sitting, &decision);
+    if (begins_makesafe(&decision)) {
+        words_makesafe(sitting);
+        return;
+    }
+    if (!sitting_take(sitting, &decision) && decision.event_count == 0)
+        words_hint(sitting, prompt, answer->typed);
 }
 
 /* An Enter that was on its way when the time was up must not acknowledge what is shown next. */
@@ -187,7 +202,7 @@ static void wait_is_over(struct sitting *sitting, const struct prompt *wait)
     struct text typed;
     if (ask_aside(sitting, &prompt, &typed) && typed.length > 0 &&
         !words_take(sitting, wait, typed))
-        words_refuse(sitting, typed);
+        words_refuse(sitting, wait, typed);
 }
 
 static void act_on(struct sitting *sitting, const struct prompt *prompt,
@@ -246,7 +261,7 @@ static bool away_is_read(struct sitting *sitting, const struct prompt *work)
     if (typed.length == 0)
         return true;
     if (!words_take(sitting, work, typed))
-        words_refuse(sitting, typed);
+        words_refuse(sitting, &prompt, typed);
     return false;
 }
 

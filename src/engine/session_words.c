@@ -111,12 +111,23 @@ static struct text file_name(struct text path)
     return text_slice(path, from, path.length);
 }
 
+/* A window that a file is dropped on types its path in quotes. */
+static struct text without_quotes(struct text path)
+{
+    if (path.length < 2)
+        return path;
+    char first = path.bytes[0], last = path.bytes[path.length - 1];
+    bool is_quoted = first == last && (first == '\'' || first == '"');
+    return is_quoted ? text_slice(path, 1, path.length - 1) : path;
+}
+
 static void do_photo(struct sitting *sitting, const struct prompt *prompt, struct text argument)
 {
     struct session *session = sitting->session;
     struct failure failure = {0};
     struct text bytes = {0};
     (void)prompt;
+    argument = text_trim(without_quotes(argument));
     if (argument.length == 0 || session->journal.read_file == NULL) {
         talk_tell(&sitting->talk, TONE_REFUSAL,
                   argument.length == 0 ? TEXT("Name the file behind the word: photo plug3.jpg")
@@ -351,19 +362,117 @@ bool words_take(struct sitting *sitting, const struct prompt *prompt, struct tex
     return false;
 }
 
-void words_refuse(struct sitting *sitting, struct text typed)
+/* What people type who do not know the words yet. */
+static const struct {
+    const char *typed, *hint;
+} guesses[] = {
+    {"done", "Enter alone says that."},
+    {"ok", "Enter alone says that."},
+    {"yes", "Enter alone says that."},
+    {"next", "Enter alone says that."},
+    {"quit", "pause stops here; nothing is lost."},
+    {"exit", "pause stops here; nothing is lost."},
+    {"stop", "pause stops here; nothing is lost."},
+    {"end", "pause stops here; makesafe puts things right first."},
+    {"abort", "pause stops here; makesafe puts things right first."},
+    {"back", "amend corrects an earlier answer."},
+    {"undo", "amend corrects an earlier answer."},
+    {"card", "The card is for later: pause, then banksman card."},
+    {"jobs", "The list is for later: pause, then banksman jobs."},
+    {"resume", "The work is going on already."},
+    {"start", "The work is going on already."},
+};
+enum { GUESS_COUNT = sizeof guesses / sizeof *guesses };
+
+/* A guess that Enter would answer is one only where Enter passes. */
+static struct text guess_hint(const struct prompt *prompt, struct text word)
+{
+    const struct text enter = TEXT("Enter alone");
+    for (size_t i = 0; i < GUESS_COUNT; i++) {
+        struct text hint = text_from(guesses[i].hint);
+        if (text_equal_folded(text_from(guesses[i].typed), word) &&
+            (prompt->enter_passes || !text_starts(hint, enter)))
+            return hint;
+    }
+    return (struct text){0};
+}
+
+/* Which word was meant, or what to do instead; empty if nobody knows. */
+static struct text hint_for(struct sitting *sitting, const struct prompt *prompt,
+                            struct text typed)
+{
+    struct text argument;
+    bool has_dot = false;
+    struct text candidates[WORD_COUNT];
+    struct text word = first_word(typed, &argument, &has_dot);
+    struct text hint = guess_hint(prompt, word);
+    if (hint.length > 0)
+        return hint;
+    for (size_t i = 0; i < WORD_COUNT; i++)
+        candidates[i] = text_from(words[i].word.word);
+    struct text nearest = text_nearest(word, candidates, WORD_COUNT);
+    if (nearest.length == 0)
+        return (struct text){0};
+    return text_fill(sitting->session->scratch, "Did you mean {}{}?",
+                     has_dot ? TEXT(".") : TEXT(""), nearest);
+}
+
+/* What Enter alone says here, where it says something. */
+static struct text enter_words(const struct prompt *prompt)
+{
+    if (prompt->kind == PROMPT_WARNING)
+        return TEXT("Enter alone means it is read.");
+    return prompt->kind == PROMPT_WAIT ? TEXT("Enter alone looks at the clock again.")
+                                       : TEXT("Enter alone means it is done.");
+}
+
+void words_refuse(struct sitting *sitting, const struct prompt *prompt, struct text typed)
+{
+    struct arena *arena = sitting->session->scratch;
+    struct text hint = hint_for(sitting, prompt, typed);
+    struct text said = text_fill(arena, "'{}' is no word that is known here.", typed);
+    if (text_starts(hint, TEXT("Enter alone")))
+        hint = (struct text){0}; /* as is said anyway */
+    if (hint.length > 0)
+        said = text_fill(arena, "{} {}", said, hint);
+    talk_tell(&sitting->talk, TONE_REFUSAL,
+              text_fill(arena, "{} {} help lists the words.", said, enter_words(prompt)));
+}
+
+void words_hint(struct sitting *sitting, const struct prompt *prompt, struct text typed)
+{
+    struct text hint = hint_for(sitting, prompt, typed);
+    if (hint.length > 0)
+        talk_tell(&sitting->talk, TONE_ECHO,
+                  text_fill(sitting->session->scratch, "{} help lists the words.", hint));
+}
+
+static bool has_only_letters(struct text word)
+{
+    for (size_t i = 0; i < word.length; i++)
+        if ((word.bytes[i] < 'a' || word.bytes[i] > 'z') &&
+            (word.bytes[i] < 'A' || word.bytes[i] > 'Z'))
+            return false;
+    return word.length > 0;
+}
+
+/* `.paus` where a text is asked for is a word misspelt, not a text. */
+bool words_refuse_dotted(struct sitting *sitting, const struct prompt *prompt,
+                         struct text typed)
 {
     struct arena *arena = sitting->session->scratch;
     struct text argument;
     bool has_dot = false;
-    struct text candidates[WORD_COUNT];
-    for (size_t i = 0; i < WORD_COUNT; i++)
-        candidates[i] = text_from(words[i].word.word);
-    struct text nearest =
-        text_nearest(first_word(typed, &argument, &has_dot), candidates, WORD_COUNT);
-    struct text said = text_fill(arena, "'{}' says nothing here.", typed);
-    if (nearest.length > 0)
-        said = text_fill(arena, "{} Did you mean {}?", said, nearest);
-    talk_tell(&sitting->talk, TONE_REFUSAL,
-              text_fill(arena, "{} Enter alone means done; help lists the words.", said));
+    struct text word = first_word(typed, &argument, &has_dot);
+    if (!prompt->is_free_text || !has_dot || !has_only_letters(word) ||
+        text_equal_folded(word, TEXT("unread")))
+        return false;
+    struct text said = text_fill(arena, "'.{}' is no word that is known here.", word);
+    struct text hint = hint_for(sitting, prompt, typed);
+    if (hint.length > 0)
+        said = text_fill(arena, "{} {}", said, hint);
+    talk_tell(
+        &sitting->talk, TONE_REFUSAL,
+        text_fill(arena, "{} .help lists the words; without the dot it is a text.", said));
+    return true;
 }

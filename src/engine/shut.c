@@ -45,9 +45,8 @@ static struct text missing_words(const struct job *job, const struct gate_item *
     const struct work *setter = step_about(job, item->condition, true, scratch);
     if (setter == NULL)
         return text_fill(scratch, "{} is not in force.", name);
-    return text_fill(scratch, "{} is not in force; step {}, {}, sets it.", name,
-                     text_number(scratch, job_step_number(job, setter)),
-                     say_name(scratch, setter->step->name));
+    return text_fill(scratch, "{} is not in force; {} sees to that.", name,
+                     say_step(scratch, job, setter));
 }
 
 static struct text forbidden_words(const struct job *job, const struct gate_item *item,
@@ -57,9 +56,8 @@ static struct text forbidden_words(const struct job *job, const struct gate_item
     const struct work *clearer = step_about(job, item->condition, false, scratch);
     if (clearer == NULL)
         return text_fill(scratch, "it must not be while this holds: {}.", name);
-    return text_fill(scratch, "it must not be while this holds: {}; step {}, {}, ends it.",
-                     name, text_number(scratch, job_step_number(job, clearer)),
-                     say_name(scratch, clearer->step->name));
+    return text_fill(scratch, "it must not be while this holds: {}; {} ends it.", name,
+                     say_step(scratch, job, clearer));
 }
 
 static struct text item_words(const struct job *job, const struct gate_item *item,
@@ -168,6 +166,16 @@ static struct text safe_words(const struct job *job, struct arena *scratch)
                      rest);
 }
 
+/* Its headline stands above the question; its action is not told, because its gate is shut. */
+static struct text shut_work(const struct stand *stand, struct arena *scratch)
+{
+    if (stand->work != NULL && stand->work->step != NULL)
+        return TEXT("this step");
+    if (stand->work != NULL && stand->work->title.length > 0)
+        return text_fill(scratch, "the part '{}'", stand->work->title);
+    return TEXT("the next part");
+}
+
 /* One thing a line: what it takes to put it right, then what else is out. */
 static struct text no_order_words(const struct job *job, struct arena *scratch)
 {
@@ -196,11 +204,7 @@ static struct text no_order_words(const struct job *job, struct arena *scratch)
 
 struct text shut_words(const struct job *job, const struct stand *stand, struct arena *scratch)
 {
-    struct text step = {0};
-    if (stand->work != NULL)
-        step = stand->work->step != NULL
-                   ? say_capital(scratch, say_name(scratch, stand->work->step->name))
-                   : stand->work->title;
+    struct text step = say_capital(scratch, shut_work(stand, scratch));
     switch (stand->shut) {
     case SHUT_GATE:
         return text_fill(scratch, "{} cannot be begun: {}", step,
@@ -213,7 +217,7 @@ struct text shut_words(const struct job *job, const struct stand *stand, struct 
             scratch,
             "Whether {} is to be done cannot be worked out: {} is missing. Correct "
             "it, or stop.",
-            step.length > 0 ? step : TEXT("the next part"), stand->missing);
+            shut_work(stand, scratch), stand->missing);
     case SHUT_UNKNOWN:
         return text_fill(
             scratch,

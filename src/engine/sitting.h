@@ -38,7 +38,12 @@ bool sitting_ask_text(struct sitting *sitting, enum prompt_kind kind, struct tex
 /* If what was typed begins with a word of command, and is not an answer to the prompt, does it. */
 bool words_take(struct sitting *sitting, const struct prompt *prompt, struct text typed);
 /* What to say of something typed where only Enter or a word is understood. */
-void words_refuse(struct sitting *sitting, struct text typed);
+void words_refuse(struct sitting *sitting, const struct prompt *prompt, struct text typed);
+/* After a refusal: the word of command that was perhaps meant. */
+void words_hint(struct sitting *sitting, const struct prompt *prompt, struct text typed);
+/* True if it was said that a word with a dot, where a text is asked for, is none. */
+bool words_refuse_dotted(struct sitting *sitting, const struct prompt *prompt,
+                         struct text typed);
 /* The make-safe list, and what to do about it: also an answer to Ctrl-C. */
 void words_makesafe(struct sitting *sitting);
 void words_pause(struct sitting *sitting);

@@ -72,11 +72,10 @@ void present_where(struct talk *talk, const struct prompt *prompt, struct instan
                         text_number(arena, done), text_number(arena, total)));
     if (prompt->work != NULL && prompt->work->step != NULL) {
         struct text place = present_place(talk, prompt->work, &prompt->spot);
-        struct text name = say_name(arena, prompt->work->step->own_name);
         talk_tell(talk, TONE_PLAIN,
-                  text_fill(arena, "You are at step {}: {}{}{}.",
-                            text_number(arena, job_step_number(job, prompt->work)), name,
-                            place.length == 0 ? TEXT("") : TEXT(", "), place));
+                  text_fill(arena, "You are at step {}{}{}.",
+                            text_number(arena, job_step_number(job, prompt->work)),
+                            place.length == 0 ? TEXT("") : TEXT(": "), place));
     } else {
         talk_tell(talk, TONE_PLAIN, TEXT("You are before the first step."));
         talk_tell(talk, TONE_PLAIN, job_fitted(job)->procedure->about);

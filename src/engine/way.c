@@ -167,6 +167,16 @@ struct makesafe job_way(const struct job *job, const struct work *goal, const st
     return found;
 }
 
+enum { ACTION_COLUMNS = 40 }; /* of an action that is only named */
+
+static struct text step_words(const struct job *job, const struct work *step,
+                              struct arena *scratch)
+{
+    return text_fill(
+        scratch, "step {}, {}", text_number(scratch, (long long)job_step_number(job, step)),
+        say_short(scratch, say_template(scratch, &step->step->action), ACTION_COLUMNS));
+}
+
 /* Several positions of one step are named once. */
 struct text way_words(const struct job *job, const struct makesafe *way,
                       const struct work *last, struct arena *scratch)
@@ -176,11 +186,10 @@ struct text way_words(const struct job *job, const struct makesafe *way,
     for (size_t i = 0; i < way->move_count; i++) {
         const struct work *step = way->moves[i].step;
         if (i == 0 || way->moves[i - 1].step != step)
-            names[count++] = say_name(scratch, step->step->name);
+            names[count++] = step_words(job, step, scratch);
     }
     if (last != NULL)
-        names[count++] = say_name(scratch, last->step->name);
-    (void)job;
+        names[count++] = step_words(job, last, scratch);
     return text_fill(scratch, "do these again, in this order: {}",
                      text_join(scratch, names, count, TEXT("; ")));
 }

@@ -2,12 +2,12 @@
 
 struct function_row {
     struct text name;
-    const char *spelled, *signature, *summary;
+    const char *spelled, *signature;
 };
 
 static const struct function_row functions[] = {
 #define FUNCTION(name, minimum, maximum, signature, summary)                                   \
-    {{#name, sizeof(#name) - 1}, #name, signature, summary},
+    {{#name, sizeof(#name) - 1}, #name, signature},
 #include "expression/function_list.h"
 #undef FUNCTION
 };
@@ -20,11 +20,6 @@ const char *function_name(enum function function)
 const char *function_signature(enum function function)
 {
     return functions[function].signature;
-}
-
-const char *function_summary(enum function function)
-{
-    return functions[function].summary;
 }
 
 /* Looked for only where a name stands before `(`; lengths tell nearly all of them apart. */

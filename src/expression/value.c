@@ -26,13 +26,6 @@ struct value value_number(struct arena *arena, double si, struct kind kind)
     return value;
 }
 
-struct value value_truth(struct arena *arena, bool truth)
-{
-    struct value value = one(arena, (struct type){.base = TYPE_TRUTH, .index = INDEX_NONE});
-    value.items[0].truth = truth;
-    return value;
-}
-
 struct value value_words(struct arena *arena, struct text text)
 {
     struct value value = one(arena, (struct type){.base = TYPE_TEXT, .index = INDEX_NONE});

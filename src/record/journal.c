@@ -322,6 +322,13 @@ static struct text shown(const struct event *event, struct arena *arena)
     return text_fill(arena, "{}\u00A0{}", event->typed, event->unit);
 }
 
+/* A job that was tampered with, and not a disk that cannot be read. */
+static bool is_unsound_job(const struct record *record)
+{
+    int result = sqlite3_errcode(record->database) & 0xFF;
+    return result == SQLITE_OK || result == SQLITE_ROW || result == SQLITE_DONE;
+}
+
 static bool look_earlier(struct record *record, struct text machine, struct text name,
                          const struct event **value, struct failure *failure)
 {
@@ -334,9 +341,10 @@ static bool look_earlier(struct record *record, struct text machine, struct text
         const struct event *events = NULL;
         size_t count = 0;
         struct arena_mark mark = arena_mark(&record->scratch);
-        if (!read_events_and_reset(record, job_id, &events, &count, &record->scratch, failure))
+        if (read_events_and_reset(record, job_id, &events, &count, &record->scratch, failure))
+            *value = last_value(events, count, name);
+        else if (!is_unsound_job(record))
             return false;
-        *value = last_value(events, count, name);
         if (*value == NULL)
             arena_rewind(&record->scratch, mark); /* however many jobs are looked through */
     }

@@ -64,5 +64,9 @@ struct text told_amount(struct arena *arena, double si, const struct unit *unit)
         double place = pow(10, floor(log10(fabs(shown))) - (digits - 1));
         si *= round(shown / place) * place / shown;
     }
-    return say_number(arena, (struct measured){.value = si}, unit);
+    struct scalar amount = {.number.value = si};
+    struct type type = {.base = TYPE_NUMBER,
+                        .kind = unit == NULL ? unit_one.kind : unit->kind,
+                        .index = INDEX_NONE};
+    return say_amount(arena, &amount, type, unit);
 }

@@ -132,8 +132,8 @@ void tell_left_out(struct telling *telling)
         if (is_optional)
             rows_add(&rows, text_fill(telling->arena, "{}: passed over", what));
         else if (work->when != NULL && what.length > 0)
-            rows_add(&rows, text_fill(telling->arena, "{}: not so that {}", what,
-                                      work->when->written));
+            rows_add(&rows, text_fill(telling->arena, "{}: only when {}", what,
+                                      say_expression(telling->arena, work->when->written)));
     }
     blocks_list(&telling->blocks, TEXT("Left out, as the procedure has it"), &rows);
 }

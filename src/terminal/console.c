@@ -20,6 +20,8 @@
 
 enum { WIDTH_MIN = 20, WIDTH_MAX = 100, WIDTH_USUAL = 80, LINE_MAX_BYTES = 4096 };
 enum { HISTORY_LINES = 500 };
+/* Kept free below a page: the line that asks for more, and two that a narrow window may take. */
+enum { ROWS_BELOW = 3, ROWS_MIN = 8 };
 
 /* Signal handlers and readline's callbacks get no pointer of ours, so these few words are the one
  * state outside a struct.  Only one terminal can be open at a time. */
@@ -35,6 +37,8 @@ struct terminal {
     const struct prompt *prompt; /* being asked: for completion */
     char *line;                  /* from readline; NULL at the end of input */
     bool has_line;
+    unsigned rows_shown;  /* since the last time somebody was waited for */
+    bool is_page_unasked; /* the person is leaving: what is still said is not held up */
 };
 
 static const int caught[] = {SIGINT, SIGTERM, SIGHUP};
@@ -106,16 +110,6 @@ static struct layout layout_now(const struct terminal *terminal)
 {
     return (struct layout){terminal_columns(terminal->settings.width),
                            terminal->settings.has_colour};
-}
-
-static void tell(void *self, enum tone tone, struct text paragraph)
-{
-    struct terminal *terminal = self;
-    struct layout layout = layout_now(terminal);
-    struct arena_mark mark = arena_mark(terminal->arena);
-    layout_paragraph(&layout, tone, paragraph, &terminal->out, terminal->arena);
-    arena_rewind(terminal->arena, mark);
-    (void)is_shown(terminal);
 }
 
 /* --- completion -------------------------------------------------------------------------------- */
@@ -301,6 +295,88 @@ static void read_line(struct terminal *terminal, const char *cue, struct answer 
     (void)fputc('\n', stdout);
 }
 
+/* --- paging --------------------------------------------------------------------------------------- */
+
+/* Lines that a window shows before the first of them leaves it; 0: nobody knows, or nobody reads. */
+static unsigned page_rows(const struct terminal *terminal)
+{
+    struct winsize window;
+    if (!terminal->settings.is_interactive || ioctl(STDOUT_FILENO, TIOCGWINSZ, &window) != 0 ||
+        window.ws_row < ROWS_MIN)
+        return 0;
+    return (unsigned)window.ws_row - ROWS_BELOW;
+}
+
+/* A signal or the end of input is not swallowed: it is given to whoever asks next. */
+static void wait_for_more(struct terminal *terminal)
+{
+    const struct prompt nothing = {.enter_passes = true};
+    struct answer answer = {0};
+    terminal->rows_shown = 0;
+    if (!is_shown(terminal) || was_stopped || was_interrupted || terminal->is_page_unasked)
+        return;
+    terminal->prompt = &nothing;
+    reading = terminal;
+    edit_line(terminal, "Enter for more > ", &answer);
+    free(terminal->line);
+    terminal->line = NULL;
+    terminal->prompt = NULL;
+    if (answer.kind == ANSWER_INTERRUPT)
+        was_interrupted = 1;
+    terminal->is_page_unasked = answer.kind != ANSWER_TYPED;
+}
+
+static unsigned count_lines(struct text text)
+{
+    unsigned count = 0;
+    for (size_t i = 0; i < text.length; i++)
+        count += text.bytes[i] == '\n';
+    return count;
+}
+
+/* What belongs together stays together if a page can hold it. */
+static void show_paged(struct terminal *terminal, struct text block)
+{
+    unsigned rows = page_rows(terminal);
+    unsigned lines = count_lines(block);
+    if (rows > 0 && terminal->rows_shown > 0 && lines <= rows &&
+        terminal->rows_shown + lines > rows)
+        wait_for_more(terminal);
+    struct text line;
+    while (text_cut(&block, '\n', &line)) {
+        if (rows > 0 && terminal->rows_shown >= rows)
+            wait_for_more(terminal);
+        write_text(&terminal->out, line);
+        write_text(&terminal->out, TEXT("\n"));
+        terminal->rows_shown++;
+    }
+}
+
+static void tell(void *self, enum tone tone, struct text paragraph)
+{
+    struct terminal *terminal = self;
+    struct layout layout = layout_now(terminal);
+    struct arena_mark mark = arena_mark(terminal->arena);
+    struct page page;
+    page_begin(&page, terminal->arena);
+    layout_paragraph(&layout, tone, paragraph, &page.writer, terminal->arena);
+    show_paged(terminal, page_text(&page));
+    arena_rewind(terminal->arena, mark);
+    (void)is_shown(terminal);
+}
+
+static void show_question(struct terminal *terminal, const struct prompt *prompt,
+                          struct arena *scratch)
+{
+    struct layout layout = layout_now(terminal);
+    struct page page;
+    page_begin(&page, scratch);
+    layout_question(&layout, prompt, &page.writer, scratch);
+    show_paged(terminal, page_text(&page));
+}
+
+/* --- asking --------------------------------------------------------------------------------------- */
+
 /* What was typed must be a sound text before it goes further; a stray escape sequence is asked
  * again rather than guessed at. */
 static bool is_sound(struct terminal *terminal, struct answer *answer)
@@ -324,10 +400,10 @@ static bool ask(void *self, const struct prompt *prompt, struct answer *answer,
                 struct arena *scratch)
 {
     struct terminal *terminal = self;
+    show_question(terminal, prompt, scratch);
+    terminal->rows_shown = 0;
     terminal->prompt = prompt;
     reading = terminal;
-    struct layout layout = layout_now(terminal);
-    layout_question(&layout, prompt, &terminal->out, scratch);
     if (!is_shown(terminal)) {
         /* a window that was closed is a stop; a file that takes no more is a failure */
         *answer = (struct answer){.kind = ANSWER_STOP};
@@ -345,6 +421,7 @@ static bool ask(void *self, const struct prompt *prompt, struct answer *answer,
             continue;
         }
         edit_line(terminal, cue, answer);
+        terminal->is_page_unasked = false;
         if (answer->kind == ANSWER_TYPED) {
             answer->typed = text_copy(scratch, text_from(terminal->line));
             remember(answer, scratch);

@@ -50,6 +50,26 @@ static void write_line(const struct layout *layout, struct style style, struct t
     write_text(writer, TEXT("\n"));
 }
 
+static unsigned width_within(const struct layout *layout, struct style style)
+{
+    enum { NARROWEST = 10 };
+    return layout->width > style.indent + NARROWEST ? layout->width - style.indent : NARROWEST;
+}
+
+/* "- ", "12. " and "3  " stand out; what is wrapped stands behind them. */
+static unsigned hanging_indent(struct text line)
+{
+    size_t digits = 0;
+    if (text_starts(line, TEXT("- ")))
+        return 2;
+    while (digits < line.length && line.bytes[digits] >= '0' && line.bytes[digits] <= '9')
+        digits++;
+    struct text rest = text_slice(line, digits, line.length);
+    bool is_numbered =
+        digits > 0 && (text_starts(rest, TEXT(". ")) || text_starts(rest, TEXT("  ")));
+    return is_numbered ? (unsigned)digits + 2 : 0;
+}
+
 /* Lines of a paragraph that begin with spaces keep them, and what is wrapped from them too. */
 void layout_paragraph(const struct layout *layout, enum tone tone, struct text paragraph,
                       struct writer *writer, struct arena *scratch)
@@ -68,10 +88,11 @@ void layout_paragraph(const struct layout *layout, enum tone tone, struct text p
             line = text_slice(line, 1, line.length);
             inner.indent++;
         }
-        unsigned width = layout->width > inner.indent + 10 ? layout->width - inner.indent : 10;
-        do
-            write_line(layout, inner, text_wrap(&line, width), writer);
-        while (line.length > 0);
+        unsigned hanging = hanging_indent(line);
+        write_line(layout, inner, text_wrap(&line, width_within(layout, inner)), writer);
+        inner.indent += hanging;
+        while (line.length > 0)
+            write_line(layout, inner, text_wrap(&line, width_within(layout, inner)), writer);
     }
 }
 

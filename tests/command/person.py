@@ -20,6 +20,7 @@ import time
 
 PATIENCE_SECONDS = 30
 ESCAPES = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]|\x1b[=>]|\x1b\][^\x07]*\x07")
+MORE = re.compile(r"Enter for more > ?\n?")
 CUE = re.compile(r"(?:^|\n)((?:\d+-\d+ |[^\s>]+ )?)> $")
 CHOICE = re.compile(r" {4}(\d+)  (.*)")
 
@@ -89,6 +90,8 @@ class Person:
         self.since = ""               # plain text since the last answer
         self.acknowledged, self.pending = [], None
         self.status = None
+        self.pages = 0                # how often it was asked to go on with what it tells
+        self.turned = 0               # what had come when it was asked last
         self.pid, self.terminal = pty.fork()
         if self.pid == 0:
             try:
@@ -118,8 +121,8 @@ class Person:
         plain = ESCAPES.sub("", self.raw[begin:].decode("utf-8", "replace"))
         plain = plain.replace("\r\n", "\n").replace("\xa0", " ")
         # readline redraws a line from its first column; what stands there last counts
-        return "\n".join(line.rsplit("\r", 1)[-1] or line.rstrip("\r")
-                         for line in plain.split("\n"))
+        return MORE.sub("", "\n".join(line.rsplit("\r", 1)[-1] or line.rstrip("\r")
+                                      for line in plain.split("\n")))
 
     def transcript(self):
         return self._plain(0)
@@ -129,6 +132,10 @@ class Person:
         begin = self.begin = getattr(self, "next_begin", 0)
         end = time.monotonic() + PATIENCE_SECONDS
         while True:
+            if self.raw.endswith(b"Enter for more > ") and len(self.raw) != self.turned:
+                self.turned = len(self.raw)
+                self.pages += 1
+                os.write(self.terminal, b"\n")
             self.since = self._plain(begin)
             found = CUE.search(self.since)
             if found:
@@ -140,6 +147,12 @@ class Person:
                 self.since = self._plain(begin)
                 self.wait()
                 return None
+
+    def read_page(self):
+        """Until it asks to go on with what it tells; nobody turns that page."""
+        while not self.raw.endswith(b"Enter for more > "):
+            self._take(PATIENCE_SECONDS)
+        self.turned = len(self.raw)
 
     def read_until(self, words, after_line=False):
         """Waits for words after the last answer; or after the line that shows it being typed."""

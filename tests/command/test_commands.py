@@ -99,6 +99,80 @@ def output_that_cannot_be_written_is_the_worlds_failure(bench):
 
 
 @test
+def a_reader_that_has_enough_is_no_failure(bench):
+    for arguments, status in ((["list"], 0), (["--help"], 0), (["calc", "1 bar"], 0), (["jobs"], 0),
+                              (["kit", "compression_test", "-m", "rookdale_van"], 0),
+                              (["calc", "1 bat"], 1)):
+        ours, theirs = os.pipe()
+        os.close(ours)
+        done = subprocess.run([PROGRAM, *arguments], cwd=bench.folder, stdout=theirs,
+                              stdin=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True,
+                              env=bench.environment, timeout=60)
+        os.close(theirs)
+        require(done.returncode == status, f"{arguments}: exit status {done.returncode}")
+        require("cannot write" not in done.stderr, done.stderr)
+
+
+def comma_locale(bench):
+    """A German one, made in the bench's own folder; nothing where it cannot be made."""
+    made = bench.folder / "locales"
+    made.mkdir()
+    try:
+        subprocess.run(["localedef", "-i", "de_DE", "-f", "UTF-8", str(made / "de_DE.UTF-8")],
+                       capture_output=True, timeout=60, check=True)
+    except (OSError, subprocess.CalledProcessError):
+        return None
+    return {"LOCPATH": str(made), "LC_ALL": "de_DE.UTF-8"}
+
+
+@test
+def a_comma_locale_changes_nothing_that_is_read_or_printed(bench):
+    comma = comma_locale(bench)
+    if comma is None:
+        print("skipped: no locale with a comma can be made here")
+        return
+    answers = ["start", "--answers", "compression_test_rookdale_van"]
+    printed = [bench.run(*answers, BANKSMAN_HOME=str(bench.folder / name), **locale).stdout
+               for name, locale in (("point", {}), ("comma", comma))]
+    require_words(printed[0], "12,52 V", "8.20 bar", "70.39 %")
+    # the digest rests on a number drawn by lot
+    of_job = [text.partition("Digest of the job")[0] for text in printed]
+    require(of_job[0] == of_job[1] and of_job[0], "the locale shows")
+
+
+@test
+def miles_at_a_prompt_in_km_are_shown_in_km(bench):
+    person = bench.sit_down(*VAN)
+    require("in km" in person.read().question, person.since)
+    person.type("52 000 mi")
+    require_words(person.read().shown, "space within the number")
+    person.type("52000 mi")
+    require_words(person.read().shown, "52000 mile = 83686 km")   # 1 mi = 1609.344 m (NIST SP 811)
+
+
+@test
+def what_is_longer_than_the_window_is_shown_page_by_page(bench):
+    for rows, columns in ((24, 80), (24, 40)):
+        person = bench.sit_down(*VAN, rows=rows, columns=columns)
+        require("Odometer" in person.read().question, person.since)
+        require(person.pages > 0, f"{rows} rows, {columns} columns: nobody was waited for")
+        for page in person.raw.decode().split("Enter for more > "):
+            lines = page.count("\n")
+            require(lines < rows, f"{lines} lines at once in a window of {rows}")
+        person.leave()
+
+
+@test
+def what_is_typed_where_the_program_wants_something_else_is_answered_with_a_hint(bench):
+    person = bench.sit_down(*VAN)
+    person.read()
+    for typed, hint in (("helpp", "Did you mean help?"), ("quit", "pause stops here"),
+                        ("card", "banksman card"), ("undo", "amend corrects")):
+        person.type(typed)
+        require_words(person.read().shown, hint)
+
+
+@test
 def what_is_typed_cannot_repaint_the_terminal(bench):
     for arguments in (["check", "a\x1b[2Jb.yaml"], ["\x1b]0;x\x07"], ["start", "x\x1b[1m", "-m", "y"],
                       ["list", "--\x1b[31m"], ["new", "procedure", "\x9b31m"]):

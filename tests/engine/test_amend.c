@@ -67,7 +67,7 @@ static void a_passed_when_that_would_differ_is_put_to_the_person(void **state)
     walked_take(&walked, job_amend(walked.job, third, TEXT("8.1"), TEXT("point forgotten"),
                                    walked.now, &walked.scratch));
     assert_prompt(&walked, PROMPT_AMEND, "");
-    assert_says(walked.prompt.question, "wet test would be done");
+    assert_says(walked.prompt.question, "step 2 would be done");
     walked_replays(&walked);
     walked_say(&walked, "");
     assert_int_equal(walked.prompt.kind, PROMPT_AMEND);

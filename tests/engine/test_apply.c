@@ -76,12 +76,12 @@ static void a_condition_denied_on_a_resume_shuts_the_gate_of_the_current_step(vo
     walked_say(&walked, "moved");
     walked_say(&walked, "cool");
     assert_prompt(&walked, PROMPT_SHUT, "measure");
-    walked_say(&walked, "do chock again");
+    walked_say(&walked, "do step 2 again");
     walked_say(&walked, "moved");
     assert_prompt(&walked, PROMPT_SHUT, "chock");
     walked_say(&walked, "go on without it");
     assert_prompt(&walked, PROMPT_SHUT, "measure");
-    walked_say(&walked, "do chock again");
+    walked_say(&walked, "do step 2 again");
     walked_say(&walked, "stayed still");
     assert_prompt(&walked, PROMPT_WARNING, "measure");
     walked_replays(&walked);

@@ -18,27 +18,20 @@ static void stop(size_t bytes_wanted)
 
 /* Day numbers: modified Julian dates as IERS and USNO publish them (MJD 40587 is 1970-01-01, MJD
  * 51544 is 2000-01-01, MJD 15020 is 1900-01-01, MJD 0 is 1858-11-17); 2038-01-19 is the day on which
- * 2^31 s after the epoch of IEEE Std 1003.1 are over, 24855 whole days.  Weekdays: ISO 8601 itself
- * names 2000-01-01 a Saturday; 1582-10-15, the first day of the calendar, was a Friday (bull Inter
- * gravissimas). */
+ * 2^31 s after the epoch of IEEE Std 1003.1 are over, 24855 whole days.  1582-10-15 is
+ * the first day of the calendar (bull Inter gravissimas). */
 static void agrees_with_published_days(void **state)
 {
     (void)state;
     static const struct {
         struct date date;
         long long days;
-        unsigned weekday;
     } ROWS[] = {
-        {{1970, 1, 1}, 0, 4},
-        {{2000, 1, 1}, 51544 - 40587, 6},
-        {{1900, 1, 1}, 15020 - 40587, 1},
-        {{1858, 11, 17}, -40587, 3},
-        {{2038, 1, 19}, 24855, 2},
-        {{1582, 10, 15}, -141427, 5},
+        {{1970, 1, 1}, 0},        {{2000, 1, 1}, 51544 - 40587}, {{1900, 1, 1}, 15020 - 40587},
+        {{1858, 11, 17}, -40587}, {{2038, 1, 19}, 24855},        {{1582, 10, 15}, -141427},
     };
     for (size_t i = 0; i < sizeof ROWS / sizeof *ROWS; i++) {
         assert_int_equal(calendar_days(ROWS[i].date), ROWS[i].days);
-        assert_int_equal(calendar_weekday(ROWS[i].days), ROWS[i].weekday);
         struct date back = calendar_date(ROWS[i].days);
         assert_int_equal(back.year, ROWS[i].date.year);
         assert_int_equal(back.month, ROWS[i].date.month);

@@ -18,7 +18,7 @@ static void any_text_wants_two_words_and_no_denies(void **state)
     assert_refused(&walked, "two words");
     walked_say(&walked, "no");
     assert_prompt(&walked, PROMPT_SHUT, "look");
-    walked_say(&walked, "do look again");
+    walked_say(&walked, "do step 1 again");
     walked_say(&walked, "a wall");
     assert_prompt(&walked, PROMPT_ACTION, "close");
     walked_close(&walked);
@@ -50,7 +50,7 @@ static void a_condition_of_each_cylinder_is_asked_for_each(void **state)
     }
     assert_prompt(&walked, PROMPT_SHUT, "close");
     assert_says(walked.prompt.question, "dry, cylinder 3 is not in force");
-    walked_say(&walked, "do look again, cylinder 3");
+    walked_say(&walked, "do step 1 again, cylinder 3");
     assert_int_equal(walked.prompt.position, 2);
     walked_say(&walked, "nothing");
     assert_prompt(&walked, PROMPT_ACTION, "close");
@@ -164,20 +164,21 @@ static void a_step_being_done_again_can_be_left(void **state)
     walked_say(&walked, "stayed still");
     walked_say(&walked, "rocked");
     assert_prompt(&walked, PROMPT_SHUT, "stand");
-    walked_say(&walked, "do stand again");
+    walked_say(&walked, "do step 2 again");
     assert_prompt(&walked, PROMPT_CONDITION, "on_stands");
     walked_stop_and_resume(&walked);
     walked_say(&walked, "moved");
     assert_prompt(&walked, PROMPT_SHUT, "stand");
-    assert_true(walked_has_choice(&walked, "do these again, in this order: chock; stand"));
+    assert_true(walked_has_choice(
+        &walked, "do these again, in this order: step 1, Chock; step 2, Stand"));
     walked_replays(&walked);
     walked_say(&walked, "leave it");
     assert_int_equal(walked.prompt.kind, PROMPT_SHUT);
     assert_false(walked_has_choice(&walked, "leave it and go back"));
-    walked_say(&walked, "do chock again");
+    walked_say(&walked, "do step 1 again");
     walked_say(&walked, "stayed still");
     assert_prompt(&walked, PROMPT_SHUT, "work");
-    walked_say(&walked, "do stand again");
+    walked_say(&walked, "do step 2 again");
     walked_say(&walked, "stood firm");
     assert_prompt(&walked, PROMPT_WARNING, "work");
     walked_close(&walked);

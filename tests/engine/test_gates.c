@@ -5,6 +5,15 @@ static const char cranked[] = HEAD "steps:\n"
                                    "  - {step: spin, do: Crank., activity: crank}\n"
                                    "  - {step: unchock, do: Unchock., clears: [chocked]}\n";
 
+#define ON_STANDS(work)                                                                        \
+    HEAD "steps:\n"                                                                            \
+         "  - {step: chock, do: Chock., sets: [chocked]}\n"                                    \
+         "  - {step: stand, do: Stand., needs: [chocked], sets: [on_stands]}\n" work           \
+         "  - {step: lower, do: Lower., clears: [on_stands]}\n"                                \
+         "  - {step: unchock, do: Unchock., clears: [chocked]}\n"
+static const char worked_under[] = ON_STANDS("  - {step: work, do: Work., activity: under}\n");
+static const char swept[] = ON_STANDS("  - {step: sweep, do: Sweep.}\n");
+
 static void what_is_asked_at_every_gate_is_asked_at_every_gate(void **state)
 {
     (void)state;
@@ -63,14 +72,14 @@ static void a_shut_gate_says_what_is_missing_and_lets_it_be_done_again(void **st
     assert_prompt(&walked, PROMPT_SHUT, "chock");
     walked_say(&walked, "go on without it");
     assert_prompt(&walked, PROMPT_SHUT, "spin");
-    assert_says(walked.prompt.question, "chocked is not in force; step 1, chock, sets it");
-    assert_true(walked_has_choice(&walked, "do chock again"));
+    assert_says(walked.prompt.question, "chocked is not in force; step 1 sees to that");
+    assert_true(walked_has_choice(&walked, "do step 1 again: Chock"));
     assert_true(walked_has_choice(&walked, "make safe"));
     assert_true(walked_has_choice(&walked, "pause"));
     walked_say(&walked, "");
     assert_refused(&walked, "Enter alone");
     walked_replays(&walked);
-    walked_say(&walked, "do chock again");
+    walked_say(&walked, "do step 1 again");
     assert_prompt(&walked, PROMPT_CONDITION, "chocked");
     assert_int_equal(walked_newest(&walked, EVENT_ENTERED)->detail, ENTERED_REDO);
     walked_replays(&walked);
@@ -87,7 +96,7 @@ static void what_a_step_failed_to_set_is_told_at_once(void **state)
     walked_say(&walked, "moved");
     assert_prompt(&walked, PROMPT_SHUT, "chock");
     assert_says(walked.prompt.question, "NOT in force: chocked.");
-    assert_true(walked_has_choice(&walked, "do chock again"));
+    assert_true(walked_has_choice(&walked, "do step 1 again: Chock"));
     assert_true(walked_has_choice(&walked, "go on without it"));
     assert_true(walked_has_choice(&walked, "make safe"));
     assert_true(walked_has_choice(&walked, "pause"));
@@ -98,7 +107,7 @@ static void what_a_step_failed_to_set_is_told_at_once(void **state)
     walked_replays(&walked);
     walked_stop_and_resume(&walked);
     assert_prompt(&walked, PROMPT_SHUT, "chock");
-    walked_say(&walked, "do chock again");
+    walked_say(&walked, "do step 1 again");
     assert_prompt(&walked, PROMPT_CONDITION, "chocked");
     walked_say(&walked, "stayed still");
     assert_int_equal(job_denied(walked.job, all, &names, &walked.scratch), 0);
@@ -124,13 +133,7 @@ static void what_lapsed_is_asked_at_the_next_gate_that_needs_it(void **state)
 {
     (void)state;
     struct walked walked;
-    walked_begin(&walked,
-                 HEAD "steps:\n"
-                      "  - {step: chock, do: Chock., sets: [chocked]}\n"
-                      "  - {step: stand, do: Stand., needs: [chocked], sets: [on_stands]}\n"
-                      "  - {step: work, do: Work., activity: under}\n"
-                      "  - {step: lower, do: Lower., clears: [on_stands]}\n"
-                      "  - {step: unchock, do: Unchock., clears: [chocked]}\n");
+    walked_begin(&walked, worked_under);
     walked_say(&walked, "stayed still");
     walked_say(&walked, "stood firm");
     assert_prompt(&walked, PROMPT_WARNING, "work");
@@ -146,13 +149,7 @@ static void a_denial_that_breaks_what_is_required_stops_the_work(void **state)
 {
     (void)state;
     struct walked walked;
-    walked_begin(&walked,
-                 HEAD "steps:\n"
-                      "  - {step: chock, do: Chock., sets: [chocked]}\n"
-                      "  - {step: stand, do: Stand., needs: [chocked], sets: [on_stands]}\n"
-                      "  - {step: sweep, do: Sweep.}\n"
-                      "  - {step: lower, do: Lower., clears: [on_stands]}\n"
-                      "  - {step: unchock, do: Unchock., clears: [chocked]}\n");
+    walked_begin(&walked, swept);
     walked_say(&walked, "stayed still");
     walked_say(&walked, "stood firm");
     walked_stop_and_resume(&walked);
@@ -161,8 +158,8 @@ static void a_denial_that_breaks_what_is_required_stops_the_work(void **state)
     /* nobody is sent to shake the stands of a vehicle that rolls */
     assert_int_equal(walked.prompt.kind, PROMPT_SHUT);
     assert_null(walked.prompt.work);
-    assert_true(walked_has_choice(&walked, "do chock again"));
-    walked_say(&walked, "do chock again");
+    assert_true(walked_has_choice(&walked, "do step 1 again: Chock"));
+    walked_say(&walked, "do step 1 again");
     walked_say(&walked, "stayed still");
     assert_prompt(&walked, PROMPT_CONDITION, "on_stands");
     walked_say(&walked, "stood firm");
@@ -174,13 +171,7 @@ static void make_safe_is_walked_step_by_step(void **state)
 {
     (void)state;
     struct walked walked;
-    walked_begin(&walked,
-                 HEAD "steps:\n"
-                      "  - {step: chock, do: Chock., sets: [chocked]}\n"
-                      "  - {step: stand, do: Stand., needs: [chocked], sets: [on_stands]}\n"
-                      "  - {step: sweep, do: Sweep.}\n"
-                      "  - {step: lower, do: Lower., clears: [on_stands]}\n"
-                      "  - {step: unchock, do: Unchock., clears: [chocked]}\n");
+    walked_begin(&walked, swept);
     walked_say(&walked, "stayed still");
     walked_say(&walked, "stood firm");
     walked_take(&walked, job_begin_makesafe(walked.job, walked.now, &walked.scratch));
@@ -205,13 +196,7 @@ static void a_step_on_show_is_gated_anew_after_making_safe(void **state)
 {
     (void)state;
     struct walked walked;
-    walked_begin(&walked,
-                 HEAD "steps:\n"
-                      "  - {step: chock, do: Chock., sets: [chocked]}\n"
-                      "  - {step: stand, do: Stand., needs: [chocked], sets: [on_stands]}\n"
-                      "  - {step: work, do: Work., activity: under}\n"
-                      "  - {step: lower, do: Lower., clears: [on_stands]}\n"
-                      "  - {step: unchock, do: Unchock., clears: [chocked]}\n");
+    walked_begin(&walked, worked_under);
     walked_say(&walked, "stayed still");
     walked_say(&walked, "stood firm");
     walked_say(&walked, ""); /* the danger */
@@ -221,9 +206,10 @@ static void a_step_on_show_is_gated_anew_after_making_safe(void **state)
     walked_say(&walked, "");
     walked_say(&walked, "go on with the work");
     assert_int_equal(walked.prompt.kind, PROMPT_SHUT);
-    assert_true(walked_has_choice(&walked, "do these again, in this order: chock; stand"));
+    assert_true(walked_has_choice(
+        &walked, "do these again, in this order: step 1, Chock; step 2, Stand"));
     walked_replays(&walked);
-    walked_say(&walked, "do these again, in this order: chock; stand");
+    walked_say(&walked, "do these again, in this order: step 1, Chock; step 2, Stand");
     assert_prompt(&walked, PROMPT_CONDITION, "chocked");
     walked_say(&walked, "stayed still");
     assert_prompt(&walked, PROMPT_CONDITION, "on_stands");
@@ -239,25 +225,19 @@ static void a_denial_on_the_way_ends_it(void **state)
 {
     (void)state;
     struct walked walked;
-    walked_begin(&walked,
-                 HEAD "steps:\n"
-                      "  - {step: chock, do: Chock., sets: [chocked]}\n"
-                      "  - {step: stand, do: Stand., needs: [chocked], sets: [on_stands]}\n"
-                      "  - {step: work, do: Work., activity: under}\n"
-                      "  - {step: lower, do: Lower., clears: [on_stands]}\n"
-                      "  - {step: unchock, do: Unchock., clears: [chocked]}\n");
+    walked_begin(&walked, worked_under);
     walked_say(&walked, "stayed still");
     walked_say(&walked, "stood firm");
     walked_take(&walked, job_begin_makesafe(walked.job, walked.now, &walked.scratch));
     walked_say(&walked, "");
     walked_say(&walked, "");
     walked_say(&walked, "go on with the work");
-    walked_say(&walked, "do these again, in this order: chock; stand");
+    walked_say(&walked, "do these again, in this order: step 1, Chock; step 2, Stand");
     walked_say(&walked, "moved");
     assert_prompt(&walked, PROMPT_SHUT, "chock");
     assert_says(walked.prompt.question, "NOT in force: chocked.");
     walked_replays(&walked);
-    walked_say(&walked, "do chock again");
+    walked_say(&walked, "do step 1 again");
     walked_say(&walked, "stayed still");
     assert_prompt(&walked, PROMPT_SHUT, "work");
     walked_close(&walked);
@@ -357,7 +337,7 @@ static void a_hold_answered_otherwise_withdraws_what_it_showed(void **state)
     assert_says(walked.prompt.question, "still is not in force");
     assert_false(walked_says(walked.prompt.question, "gear is not in force"));
     walked_replays(&walked);
-    walked_say(&walked, "do chocks again");
+    walked_say(&walked, "do step 2 again");
     assert_prompt(&walked, PROMPT_CONDITION, "still");
     walked_say(&walked, "stayed");
     assert_prompt(&walked, PROMPT_HOLD, "push");
@@ -380,8 +360,9 @@ static void stands_that_rock_are_set_anew_and_not_only_shaken_again(void **state
     assert_prompt(&walked, PROMPT_CONDITION, "firm");
     walked_say(&walked, "rocked");
     assert_prompt(&walked, PROMPT_SHUT, "shake");
-    assert_false(walked_has_choice(&walked, "do shake again"));
-    const char *way = "do these again, in this order: weight off; weight on; jack; shake";
+    assert_false(walked_has_choice(&walked, "do step 7 again: Shake it"));
+    const char *way = "do these again, in this order: step 9, Raise it off; step 5, Set it "
+                      "down; step 6, Jack up again; step 7, Shake it";
     assert_true(walked_has_choice(&walked, way));
     walked_replays(&walked);
     walked_say(&walked, way);

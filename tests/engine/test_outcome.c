@@ -70,8 +70,9 @@ static void the_worst_position_of_a_vector_decides(void **state)
     struct fake *fake = DONE_WITH(P, "10", "12.5");
     struct outcome outcome = outcome_work_out(fake->session.job, &fake->scratch);
     assert_int_equal(outcome.results[0].verdict, VERDICT_FAIL);
-    assert_string_equal(words(fake, outcome.results[0].shown),
-                        "1: 10\u00a0bar, 2: 12.5\u00a0bar; worst: cylinder 2");
+    assert_string_equal(
+        words(fake, outcome.results[0].shown),
+        "cylinder 1:\u00a010\u00a0bar, 2:\u00a012.5\u00a0bar; worst: cylinder 2");
     assert_string_equal(words(fake, outcome.results[0].limit_shown),
                         "between 9\u00a0bar and 12\u00a0bar");
     fake_close(fake);
@@ -94,7 +95,7 @@ static void what_is_missing_is_named(void **state)
     /* A position that was not read is left out, and does not hide one that fails. */
     assert_int_equal(outcome.results[1].verdict, VERDICT_FAIL);
     assert_string_equal(words(fake, outcome.results[1].shown),
-                        "1: 8\u00a0bar; worst: cylinder 1");
+                        "cylinder 1:\u00a08\u00a0bar; worst: cylinder 1");
     fake_close(fake);
 }
 

@@ -106,7 +106,7 @@ static void too_early_is_refused_and_other_steps_go_on(void **state)
     walked_say(&walked, "");
     assert_prompt(&walked, PROMPT_WAIT, "suck");
     assert_true(walked.prompt.wakes_at == started + 15 * 60000);
-    assert_says(walked.prompt.question, "Soak: 14\u00a0min to go, until ");
+    assert_says(walked.prompt.question, "Wait (soak): 14\u00a0min to go, until ");
     walked_say(&walked, "");
     assert_refused(&walked, "Not yet");
     assert_prompt(&walked, PROMPT_WAIT, "suck");

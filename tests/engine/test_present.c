@@ -216,7 +216,7 @@ static void a_step_done_again_ends_no_section(void **state)
         "  - {step: under, do: Go under., needs: [wheels_chocked]}\n"
         "  - section: Close\n"
         "  - {step: away, do: Take them away., clears: [wheels_chocked]}\n",
-        "moved", "go on without it", "", "", "do chock again", "stayed still", "", "", "!end");
+        "moved", "go on without it", "", "", "do step 1 again", "stayed still", "", "", "!end");
     assert_false(fake_was_told(fake, "Section 2 complete, 1 of 1"));
     ASSERT_ORDER(fake, "Section 1 over, 2 of 2: Hold. NOT in force: wheels chocked.",
                  "Section 2: Work", "Chock it.", "Section 2 complete, 2 of 2: Work.");

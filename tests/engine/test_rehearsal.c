@@ -24,6 +24,13 @@ static const char SOUND[] = "procedure: pressure_check\n"
                             "  feel: do\n"
                             "  look: nothing\n";
 
+/* The same job in few words; what a test is about stands between. */
+#define BEGUN                                                                                  \
+    "procedure: pressure_check\n"                                                              \
+    "machine:\n  plug_torque: {is: 21, source: handbook}\n"                                    \
+    "answers:\n  hours: 1 h\n"
+#define CLOSED "  plug_in: {torque: 21}\n  feel: pass over\n  look: nothing\n"
+
 struct rehearsed {
     struct fake *fake;
     struct rehearsal *rehearsal;
@@ -332,18 +339,11 @@ static void a_shut_gate_can_be_answered(void **state)
 {
     (void)state;
     struct rehearsed rehearsed =
-        rehearse("procedure: pressure_check\n"
-                 "machine:\n  plug_torque: {is: 21, source: handbook}\n"
-                 "answers:\n"
-                 "  hours: 1 h\n"
-                 "  wheels_chocked: {times: [moved, stayed still]}\n"
-                 "  spark_off: none\n"
-                 "  area_clear: nobody and nothing\n"
-                 "  chock: {shut: go on without it}\n"
-                 "  crank: {dry: 11.6 bar, shut: do chock again}\n"
-                 "  plug_in: {torque: 21}\n"
-                 "  feel: pass over\n"
-                 "  look: nothing\n");
+        rehearse(BEGUN "  wheels_chocked: {times: [moved, stayed still]}\n"
+                       "  spark_off: none\n"
+                       "  area_clear: nobody and nothing\n"
+                       "  chock: {shut: go on without it}\n"
+                       "  crank: {dry: 11.6 bar, shut: do chock again}\n" CLOSED);
     assert_int_equal(rehearsed.end, SESSION_COMPLETED);
     assert_int_equal(finding_count(&rehearsed), 0);
     fake_close(rehearsed.fake);
@@ -353,19 +353,12 @@ static void a_shut_gate_can_be_answered(void **state)
 static void a_precaution_denied_once_is_seen_to_again(void **state)
 {
     (void)state;
-    struct rehearsed rehearsed =
-        rehearse("procedure: pressure_check\n"
-                 "machine:\n  plug_torque: {is: 21, source: handbook}\n"
-                 "answers:\n"
-                 "  hours: 1 h\n"
-                 "  wheels_chocked: {times: [moved, stayed still]}\n"
-                 "  spark_off: none\n"
-                 "  area_clear: {times: [someone or something, nobody and nothing, nobody and "
-                 "nothing]}\n"
-                 "  crank: {dry: 11.6 bar}\n"
-                 "  plug_in: {torque: 21}\n"
-                 "  feel: pass over\n"
-                 "  look: nothing\n");
+    struct rehearsed rehearsed = rehearse(
+        BEGUN "  wheels_chocked: {times: [moved, stayed still]}\n"
+              "  spark_off: none\n"
+              "  area_clear: {times: [someone or something, nobody and nothing, nobody and "
+              "nothing]}\n"
+              "  crank: {dry: 11.6 bar}\n" CLOSED);
     assert_int_equal(finding_count(&rehearsed), 0);
     assert_int_equal(rehearsed.end, SESSION_COMPLETED);
     fake_close(rehearsed.fake);
@@ -382,10 +375,8 @@ static void answers_that_deny_a_gate_for_ever_are_a_finding(void **state)
     for (size_t i = 0; i < 2; i++) {
         char answers[600];
         (void)snprintf(answers, sizeof answers,
-                       "procedure: pressure_check\n"
-                       "machine:\n  plug_torque: {is: 21, source: handbook}\n"
-                       "answers:\n  hours: 1 h\n%s  spark_off: none\n"
-                       "  crank: {dry: 11.6 bar}\n",
+                       BEGUN "%s  spark_off: none\n"
+                             "  crank: {dry: 11.6 bar}\n",
                        denials[i]);
         struct rehearsed rehearsed = rehearse(answers);
         assert_int_equal(rehearsed.end, SESSION_PAUSED);
@@ -397,10 +388,7 @@ static void answers_that_deny_a_gate_for_ever_are_a_finding(void **state)
 static void a_missing_answer_says_what_it_could_be(void **state)
 {
     (void)state;
-    struct rehearsed rehearsed = rehearse("procedure: pressure_check\n"
-                                          "machine:\n"
-                                          "  plug_torque: {is: 21, source: handbook}\n"
-                                          "answers:\n  hours: 1 h\n");
+    struct rehearsed rehearsed = rehearse(BEGUN);
     struct text message = rehearsed.found.first->message;
     assert_true(text_find(message, TEXT("'wheels_chocked'")) < message.length);
     assert_true(text_find(message, TEXT("stayed still")) < message.length);

@@ -95,6 +95,52 @@ static void truths_and_texts_are_scalars_too(void **state)
     arena_close(&arena);
 }
 
+static void long_words_are_shortened_between_words(void **state)
+{
+    (void)state;
+    struct arena arena = arena_open(MEBIBYTE, stop);
+    assert_words(say_short(&arena, TEXT("Put a chock before one wheel."), 40),
+                 "Put a chock before one wheel");
+    assert_words(say_short(&arena, TEXT("Put a chock before one wheel."), 20),
+                 "Put a chock before \u2026");
+    arena_close(&arena);
+}
+
+/* Units have dots, names have underscores; what stands in quotes is the author's own text. */
+static void what_an_author_compares_is_said_without_underscores(void **state)
+{
+    (void)state;
+    struct arena arena = arena_open(MEBIBYTE, stop);
+    assert_words(say_expression(&arena, TEXT("rest_voltage < 12.4 V")),
+                 "rest voltage < 12.4 V");
+    assert_words(say_expression(&arena, TEXT("machine.support == \"own_stand\"")),
+                 "support == \"own_stand\"");
+    assert_words(say_expression(&arena, TEXT("any(weak)")), "any weak");
+    assert_words(say_expression(&arena, TEXT("any(dry < 0.8 * max(dry))")),
+                 "any(dry < 0.8 * max(dry))");
+    assert_words(say_expression(&arena, TEXT("set_to > 20 N.m and lamps.fault_lamp")),
+                 "set to > 20 N.m and fault lamp");
+    assert_words(say_expression(&arena, TEXT("x == \"open")), "x == \"open");
+    arena_close(&arena);
+}
+
+static void little_oil_is_said_in_millilitres(void **state)
+{
+    (void)state;
+    struct arena arena = arena_open(MEBIBYTE, stop);
+    const struct unit *litre = unit_find(TEXT("L"));
+    const struct unit *bar = unit_find(TEXT("bar"));
+    struct type volume = {.base = TYPE_NUMBER, .kind = litre->kind, .index = INDEX_NONE};
+    struct type pressure = {.base = TYPE_NUMBER, .kind = bar->kind, .index = INDEX_NONE};
+    struct scalar little = {.number.value = 12e-6}, much = {.number.value = 4.9e-3};
+    struct scalar low = {.number.value = 5000}, none = {.number.value = 0};
+    assert_words(say_amount(&arena, &little, volume, litre), "12\u00a0mL");
+    assert_words(say_amount(&arena, &much, volume, litre), "4.9\u00a0L");
+    assert_words(say_amount(&arena, &none, volume, litre), "0\u00a0L");
+    assert_words(say_amount(&arena, &low, pressure, bar), "0.05\u00a0bar");
+    arena_close(&arena);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -103,6 +149,9 @@ int main(void)
         cmocka_unit_test(numbers_show_no_more_than_is_known),
         cmocka_unit_test(blanks_are_dots_before_there_is_a_job),
         cmocka_unit_test(truths_and_texts_are_scalars_too),
+        cmocka_unit_test(long_words_are_shortened_between_words),
+        cmocka_unit_test(what_an_author_compares_is_said_without_underscores),
+        cmocka_unit_test(little_oil_is_said_in_millilitres),
     };
     return cmocka_run_group_tests_name("engine/say", tests, NULL, NULL);
 }

@@ -193,6 +193,48 @@ static void a_misspelt_word_is_not_taken_for_done(void **state)
     fake_close(fake);
 }
 
+static void what_a_person_guesses_is_answered(void **state)
+{
+    (void)state;
+    struct fake *fake =
+        TYPED("stayed still", "none", "done", "quit", "read it", "card", "!end");
+    assert_true(fake_was_told(fake,
+                              "'done' is no word that is known here. Enter alone means it "
+                              "is read. help lists the words."));
+    assert_true(fake_was_told(fake, "pause stops here; nothing is lost."));
+    assert_true(fake_was_told(fake, "banksman card"));
+    assert_null(last_of(fake, EVENT_NOTED));
+    fake_close(fake);
+}
+
+static void a_dotted_word_misspelt_is_no_text(void **state)
+{
+    (void)state;
+    static const char *const LINES[] = {"21", ".helpp", "handbook, page 30", "412.5", "!end"};
+    struct fake *fake =
+        fake_open("tests/sessions/pressure_check.yaml", "tests/sessions/machine.yaml");
+    fake_type(fake, LINES, 5);
+    (void)fake_start(fake);
+    assert_true(fake_was_told(fake, "Did you mean .help?"));
+    for (size_t i = 0; i < fake->event_count; i++)
+        assert_false(text_equal(fake->events[i].source, TEXT(".helpp")));
+    fake_close(fake);
+}
+
+static void make_safe_from_a_menu_shows_its_order_before_it_begins(void **state)
+{
+    (void)state;
+    struct fake *fake = TYPED("moved", "make safe", "go on with the work", "make safe",
+                              "make it safe now", "!end");
+    assert_true(fake_was_told(fake, "To make it safe, in this order:"));
+    size_t begun = 0;
+    for (size_t i = 0; i < fake->event_count; i++)
+        begun += fake->events[i].kind == EVENT_DECIDED && fake->events[i].spot.work == 0 &&
+                 text_equal(fake->events[i].name, TEXT("makesafe")); /* not of one step */
+    assert_int_equal(begun, 1);
+    fake_close(fake);
+}
+
 static struct fake *typed_into(const char *procedure, const char *const *lines, size_t count)
 {
     struct fake *fake = fake_open_text(procedure);
@@ -260,6 +302,9 @@ int main(void)
         cmocka_unit_test(making_safe_asks_for_its_steps_and_can_end_there),
         cmocka_unit_test(a_job_can_be_ended_left_open),
         cmocka_unit_test(a_misspelt_word_is_not_taken_for_done),
+        cmocka_unit_test(what_a_person_guesses_is_answered),
+        cmocka_unit_test(a_dotted_word_misspelt_is_no_text),
+        cmocka_unit_test(make_safe_from_a_menu_shows_its_order_before_it_begins),
         cmocka_unit_test(an_answer_older_than_nine_others_can_be_corrected),
         cmocka_unit_test(a_correction_is_looked_at_before_its_reason),
     };

@@ -171,10 +171,10 @@ static void a_step_that_was_denied_is_not_among_the_last_ones(void **state)
     walked_say(&walked, "");
     walked_say(&walked, "moved");
     assert_int_equal(job_last_steps(walked.job, 3, spots), 1);
-    walked_say(&walked, "do chock again");
+    walked_say(&walked, "do step 2 again");
     walked_say(&walked, "moved");
     assert_int_equal(job_last_steps(walked.job, 3, spots), 1); /* denied twice */
-    walked_say(&walked, "do chock again");
+    walked_say(&walked, "do step 2 again");
     walked_say(&walked, "stayed still");
     assert_int_equal(job_last_steps(walked.job, 3, spots), 2);
     walked_close(&walked);
@@ -317,7 +317,7 @@ static void the_gate_of_away_stands_at_its_start(void **state)
     walked_say(&walked, "rocked");
     assert_int_equal(walked.prompt.kind, PROMPT_SHUT);
     assert_says(walked.prompt.question, "on stands");
-    assert_true(walked_has_choice(&walked, "do stand again"));
+    assert_true(walked_has_choice(&walked, "do step 2 again: Stand"));
     walked_replays(&walked);
     walked_close(&walked);
 }

@@ -21,7 +21,6 @@ static void every_function_says_how_it_is_used(void **state)
         enum function function = (enum function)i;
         struct text signature = text_from(function_signature(function));
         assert_true(text_starts(signature, text_from(function_name(function))));
-        assert_true(text_from(function_summary(function)).length > 0);
     }
 }
 
@@ -34,7 +33,6 @@ static void values_are_made_whole(void **state)
     assert_int_equal(number.type.index, INDEX_NONE);
     assert_near(number.items[0].number.value, 3, 0);
     assert_null(number.items[0].number.gradient);
-    assert_true(value_truth(&world->arena, true).items[0].truth);
     assert_text(value_words(&world->arena, TEXT("brown")).items[0].text, "brown");
     struct type type = {.base = TYPE_TRUTH, .index = CYLINDER};
     struct value missing = value_missing(&world->arena, type, 4, TEXT("dry"));

@@ -414,6 +414,24 @@ static void an_earlier_value_is_of_the_last_completed_job_on_that_machine(void *
     expect_earlier(fixture, "alder_van", "87101\u00A0km");
 }
 
+/* One job that was tampered with does not keep the others from being read. */
+static void an_earlier_job_that_was_changed_is_passed_over_and_said(void **state)
+{
+    struct fixture *fixture = *state;
+    fixture_open(fixture);
+    append_job(fixture, TEXT("alder_van"), false, TEXT("84210"), ENDED_COMPLETED);
+    append_job(fixture, TEXT("alder_van"), false, TEXT("86000"), ENDED_COMPLETED);
+    fixture->failure = (struct failure){0};
+    expect_earlier(fixture, "alder_van", "86000\u00A0km");
+    assert_int_equal(fixture->failure.reason.length, 0);
+    run_by_hand(fixture, "DROP TRIGGER event_is_not_changed; UPDATE event"
+                         " SET body = json_set(body, '$.typed', '1') WHERE job = 2"
+                         " AND number = 2");
+    expect_earlier(fixture, "alder_van", "84210\u00A0km");
+    struct text reason = fixture->failure.reason;
+    assert_true(text_find(reason, TEXT("event 2 of job 2 was changed")) < reason.length);
+}
+
 int main(void)
 {
 #define TEST(name) cmocka_unit_test_setup_teardown(name, fixture_begin, fixture_end)
@@ -426,6 +444,7 @@ int main(void)
         TEST(a_record_kept_busy_is_said),
         TEST(a_file_that_may_not_be_written_is_said),
         TEST(every_acknowledged_event_survives_a_kill),
-        TEST(an_earlier_value_is_of_the_last_completed_job_on_that_machine)};
+        TEST(an_earlier_value_is_of_the_last_completed_job_on_that_machine),
+        TEST(an_earlier_job_that_was_changed_is_passed_over_and_said)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
