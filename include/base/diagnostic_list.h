@@ -4,7 +4,7 @@
  * One line per finding: name, code, severity, sentence.  Each {} is filled
  * with one text.  Codes are for ever: never renumber, never reuse.
  * Letters: Y the YAML itself, P the shape of a file, N names, Q quantities and
- * units, E expressions, M machine sheets against procedures, S safety.
+ * units, E expressions, M machine sheets against procedures, S safety, W the rules of writing.
  * No include guard: the file is included once for each table made from it.
  */
 /* clang-format off */
@@ -92,6 +92,8 @@ FINDING(TEXT_EMPTY,          "P034", ERROR,   "'{}' is an empty text")
 FINDING(EXPRESSION_PLACE,    "P035", ERROR,   "an expression must be written on one line")
 FINDING(LOOPS_TOO_DEEP,      "P036", ERROR,   "more than {} loops and repeats stand one in the other")
 FINDING(AMOUNT_TOO_LARGE,    "P037", ERROR,   "{} of {} is more than the {} allowed here")
+FINDING(NOT_ALLOWED,         "P038", ERROR,   "'{}' cannot be allowed: {}")
+FINDING(ALLOWED_UNEXPLAINED, "P039", ERROR,   "why is '{}' allowed here? Two words at least")
 /* N: names */
 FINDING(CONDITION_UNKNOWN,   "N001", ERROR,   "there is no condition '{}'{}")
 FINDING(ACTIVITY_UNKNOWN,    "N002", ERROR,   "there is no activity '{}'{}")
@@ -141,4 +143,42 @@ FINDING(EXPECT_UNKNOWN,      "A005", ERROR,   "the procedure has no result '{}'{
 FINDING(EXPECT_VALUE,        "A006", ERROR,   "'{}' came out as {}, not {}")
 FINDING(EXPECT_VERDICT,      "A007", ERROR,   "the verdict on '{}' is {}, not {}")
 FINDING(ANSWER_FOR_EVER,     "A008", ERROR,   "'{}' is asked again and again, and each time answered '{}': it would never end")
+/* W: the rules of writing; the last two digits are the rule's number in docs/writing-rules.md */
+FINDING(TWO_ACTIONS,       "W001", WARNING, "'{}' and '{}' are two actions; make two steps of them, so that each is answered for")
+FINDING(NO_ORDER,          "W002", WARNING, "'{}' does not say what to do; begin with the verb, as an order{}")
+FINDING(WHAT_NOT_TO_DO,    "W102", WARNING, "this says what not to do; say what to do, and put the danger into a message")
+FINDING(CONDITION_IN_TEXT, "W202", WARNING, "'{}' leaves the decision to the reader; put it under 'when', or ask it in a step before")
+FINDING(AND_OR_MIXED,      "W003", WARNING, "'and' and 'or' stand side by side here; put brackets round what belongs together")
+FINDING(ASKED_TWICE,       "W103", WARNING, "'{}' asks the same as '{}'; use one name, or the two can be answered differently")
+FINDING(COMPARED_BOTH_WAYS, "W203", WARNING, "'{}' and '{}' are one question written two ways; write it alike, or give it a name")
+FINDING(ACTION_IN_MESSAGE, "W005", WARNING, "'{}' is an action in a message; make it a step or a condition, and leave here what can happen")
+FINDING(MESSAGE_WITHOUT_HARM, "W006", WARNING, "this {} says what can happen, but not what it does to a person; add 'harm'")
+FINDING(DANGER_DILUTED,    "W106", WARNING, "{} of {} steps say DANGER; on so many nobody reads it any more. Keep it for where a person can be killed or maimed, or say it once and look at its needs again behind it")
+FINDING(SIGNAL_WEAKENED,   "W007", ERROR,   "this {} tells of the hazard of '{}', which is a {}; take the message out, the activity brings its own")
+FINDING(SIGNAL_TOO_WEAK,   "W107", ERROR,   "'{}' is more than a {} may stand for; make it a warning or a danger")
+FINDING(NOTHING_NEEDED,    "W008", WARNING, "no step names a tool, a part, anything to wear or to use up; name them, so that they lie ready before the work")
+FINDING(DANGER_UNGATED,    "W009", WARNING, "nothing is looked at before this danger; give the step the activity it exposes to, or what it needs")
+FINDING(ANSWERS_MANY,      "W010", WARNING, "{} answers are too many to take in at a glance; keep to 7, or ask in two steps")
+FINDING(GATE_LONG,         "W110", WARNING, "{} conditions are asked before this step; people skip what is longer than 7. Let an earlier step need some of them")
+FINDING(ADDED_EACH_ROUND,  "W013", WARNING, "every round adds '{}' again; give it 'at_most', or record it with 'again: adds', so that it cannot run over")
+FINDING(LATE_UNSAID,       "W014", WARNING, "timer '{}' may run late, and nothing says what then; say it at the step that awaits it, or use late({})")
+FINDING(OUTCOME_FOR_ACTION, "W015", WARNING, "'{}' wants an outcome and names no action; say what to do, and ask what came of it")
+FINDING(VAGUE,             "W016", WARNING, "'{}' means something else to everybody; say how much, or what it looks like when it is right")
+FINDING(ANSWER_BARE,       "W116", WARNING, "the answer '{}' says that it was looked at, not what was seen; offer the states or ask for the value")
+FINDING(DANGER_ANSWER_BARE, "W216", ERROR,  "the answer '{}' opens the way to a danger and says nothing of what was seen; offer the states or ask for the value")
+FINDING(ASKS_FOR_A_YES,    "W416", WARNING, "this asks what was done; ask for what can be seen, heard or counted now")
+FINDING(LOOK_WITHOUT_ANSWER, "W316", WARNING, "'{}' has no answer but that it was done; record what is found, or ask it in a hold point")
+FINDING(LIMIT_UNSOURCED,   "W017", WARNING, "nothing says where the limit of '{}' comes from; add 'source'")
+FINDING(LIMIT_TOO_FINE,    "W117", WARNING, "'{}' reads in steps of {}, so it cannot show {}; take a limit it can show, or a finer gauge")
+FINDING(GATE_ON_A_TICK,    "W018", WARNING, "'{}' is a danger, and nothing that it needs has a question; ask for something that comes out differently when it is missing")
+FINDING(SECTION_LONG,      "W019", WARNING, "{} steps in one section; cut it at 12 or fewer, so that there is an end to reach before a pause")
+FINDING(OPTIONAL_SETS,     "W023", WARNING, "this step may be passed over, but it alone {} '{}'; take 'optional' out")
+FINDING(UNDOES_MANY,       "W024", WARNING, "one step undoes {} things; give each a step of its own, so that none is forgotten")
+FINDING(UNDOES_UNSAID,     "W124", WARNING, "this step undoes '{}', but its words do not say so; name what is put back")
+FINDING(ENERGISED_UNCLEAR, "W025", ERROR,   "this step sets things moving, but does not need '{}'; give it the activity that does, or that need")
+FINDING(FOLLOWED_DEEPLY,   "W027", WARNING, "parts follow parts {} deep from here; 2 is what a reader can keep track of")
+FINDING(DANGER_UNEXPLAINED, "W028", WARNING, "a danger without 'why'; people keep to what they understand")
+FINDING(HAZARD_UNTAGGED,   "W030", ERROR,   "'{}' exposes to a hazard, but the step has no activity that says so; give it 'activity: {}'")
+FINDING(WORDS_NOT_KNOWN,   "W031", WARNING, "no step begins with an English verb, so the words were not looked at; hazards in them are found by a reader only")
+FINDING(ALLOW_UNUSED,      "W099", WARNING, "'{}' is allowed here, but nothing here is against it; take it out")
 /* clang-format on */

@@ -53,6 +53,13 @@ struct limits {
     const struct expression *at_least, *at_most;
 };
 
+/* `allow`: a rule of writing (a finding W...) that does not hold here, with the author's reason. */
+struct allowance {
+    enum finding rule;
+    struct text reason;
+    struct place place;
+};
+
 /* --- conditions and activities ------------------------------------------------- */
 
 /* Conditions are numbered: those of the safety library first, in its order, so that a condition
@@ -315,6 +322,8 @@ struct step {
     struct question hold;
     bool is_optional, is_once;
     enum photo photo;
+    const struct allowance *allows;
+    size_t allow_count;
 };
 
 /* --- the order of work ------------------------------------------------------------------ */
@@ -381,6 +390,9 @@ struct procedure {
     bool is_part;
     const struct text *source_notes; /* `sources`: where the method comes from */
     size_t source_note_count;
+    const struct allowance
+        *allows; /* its own file's; a part's own are looked at with the part */
+    size_t allow_count;
 
     const struct text *index_names;   /* "cylinder", "wheel" */
     const struct place *index_places; /* where the work first uses it; no source: it does not */

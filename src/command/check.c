@@ -1,4 +1,5 @@
 #include "command.h"
+#include "verify/rules.h"
 
 #include <argp.h>
 #include <stdio.h>
@@ -85,16 +86,16 @@ static void load_safety(struct world *world, const struct source *source,
     const struct source **sources =
         arena_array(&world->files, const struct source *, world->safety_source_count + 1);
     size_t count = 0;
-    for (size_t i = 0; i < world->safety_source_count; i++)
-        if (text_equal(world->safety_sources[i]->bytes, source->bytes)) {
-            sources[count++] = source;
-            (void)safety_load(sources, count, found, &world->files);
-            return;
-        } else {
+    bool is_shipped = false;
+    for (size_t i = 0; i < world->safety_source_count && !is_shipped; i++) {
+        is_shipped = text_equal(world->safety_sources[i]->bytes, source->bytes);
+        if (!is_shipped)
             sources[count++] = world->safety_sources[i];
-        }
+    }
     sources[count++] = source;
-    (void)safety_load(sources, count, found, &world->files);
+    const struct safety_library *library = safety_load(sources, count, found, &world->files);
+    if (library != NULL && found->count_by_severity[SEVERITY_ERROR] == 0)
+        rules_look_at_library(library, found, &world->scratch);
 }
 
 static const struct procedure *load(struct world *world, enum file_form form,
@@ -173,6 +174,8 @@ static bool check_file(struct world *world, struct text path, const struct optio
     struct diagnostics found;
     diagnostics_begin(&found, &world->files);
     const struct procedure *procedure = load(world, form, source, &found);
+    if (procedure != NULL && found.count_by_severity[SEVERITY_ERROR] == 0)
+        rules_look(procedure, &found, &world->scratch);
     if (found.first != NULL) {
         diagnostics_sort(&found);
         print_findings(&found, &world->scratch);

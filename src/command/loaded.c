@@ -1,4 +1,5 @@
 #include "command.h"
+#include "verify/rules.h"
 
 #include <string.h>
 
@@ -102,6 +103,8 @@ enum status load_for_job(struct world *world, struct text procedure, struct text
     loaded->machine = machine_load(machine_source, &found, arena);
     if (gauges_source != NULL)
         loaded->gauges = gauges_load(gauges_source, &found, arena);
+    if (loaded->procedure != NULL && found.count_by_severity[SEVERITY_ERROR] == 0)
+        rules_look(loaded->procedure, &found, &world->scratch);
     status = fit(world, &found, loaded);
     if (status == STATUS_FINE)
         list_sources(world, machine_source, gauges_source, loaded);

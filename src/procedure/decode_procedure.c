@@ -72,6 +72,17 @@ static void top_part(struct loader *loader, void *object, const struct yaml_node
     loader->is_part_alone = is_part;
 }
 
+static void top_allow(struct loader *loader, void *object, const struct yaml_node *key)
+{
+    struct top_reader *reader = object;
+    size_t count;
+    const struct allowance *allows = read_allow(loader, key, &count);
+    if (reader->procedure == NULL)
+        return;
+    reader->procedure->allows = allows;
+    reader->procedure->allow_count = count;
+}
+
 static void top_sources(struct loader *loader, void *object, const struct yaml_node *key)
 {
     struct top_reader *reader = object;
@@ -402,6 +413,7 @@ static void top_follow_up(struct loader *loader, void *object, const struct yaml
 
 static const struct key_entry procedure_keys[] = {
     {"about", true, 1, top_about},
+    {"allow", false, 1, top_allow},
     {"applies_to", false, 1, top_applies_to},
     {"conditions", false, 1, top_conditions},
     {"duration", false, 1, top_duration},

@@ -292,6 +292,10 @@ void read_work_list(struct loader *loader, const struct yaml_node *key, struct w
 void read_procedure(struct loader *loader, const struct yaml_node *root,
                     struct procedure *procedure);
 
+/* The rules of writing silenced here; NULL if there are none. */
+const struct allowance *read_allow(struct loader *loader, const struct yaml_node *key,
+                                   size_t *count);
+
 /* What the keys of a step or a section are read into. */
 struct work_reader {
     struct work *work;

@@ -25,7 +25,7 @@ WHYS = ["Dirt that falls in here scores the bore, and the reading after it means
 HAZARDS = [("caution", "The edge of the sheet is sharp.", "Cut fingers."),
            ("warning", "A spring behind the cover is still tensioned.", "A blow to the face."),
            ("notice", "The thread in the housing is soft.", "A new housing is needed."),
-           ("danger", "The weight hangs on one bolt once the other is out.", "Crushing.")]
+           ("warning", "The weight hangs on one bolt once the other is out.", "Crushed fingers.")]
 
 MACHINE = """\
 # An invented engine for measuring speed.
@@ -96,7 +96,7 @@ class Procedure:
         self.dress()
 
     def read_one(self):
-        name = self.begin(f"Read the gauge at the {self.place()} when the needle has come to rest.")
+        name = self.begin(f"Read the gauge at the {self.place()}, its needle at rest.")
         reading = f"value_{self.step}"
         self.put("  record:")
         self.put(f"    {reading}:")
@@ -109,7 +109,7 @@ class Procedure:
         self.answers.append(f"{name}: {{{reading}: [{value} bar, {value + 0.1:.1f} bar]}}")
 
     def read_each(self):
-        name = self.begin("Read cylinder {cylinder} twice; let the needle down to zero between.",
+        name = self.begin("Read cylinder {cylinder} twice, the needle down at zero between.",
                           each="cylinder")
         reading = f"values_{self.step}"
         self.put("  record:")
@@ -149,13 +149,13 @@ class Procedure:
         place = self.place()
         self.conditions.append(
             f"  propped_{number}:\n"
-            f"    ask: The prop at the {place} kicked hard by foot. What did it do?\n"
+            f"    ask: The prop {number} at the {place} kicked hard by foot. What did it do?\n"
             "    expect: stood firm\n"
             "    otherwise: [rocked, slid away]\n"
             "    restore: Take the prop away.\n")
         self.begin(f"Set the prop under the {place} until it carries.", sets=f"[propped_{number}]")
         self.dress()
-        self.begin(f"Take the weight off the {place} and look behind it.",
+        self.begin(f"Take the weight off the {place}, eyes behind it.",
                    needs=f"[propped_{number}]")
         self.message()
         self.dress()
@@ -165,9 +165,9 @@ class Procedure:
     def part_pair(self):
         part = f"cover_{self.step}"
         place = self.place()
-        self.begin(f"Take the cover off the {place} and lay it on the bench.", removes=part)
+        self.begin(f"Take the cover off the {place} on to the bench.", removes=part)
         self.dress()
-        self.begin(f"Put the cover of the {place} back and seat it by hand.", refits=part)
+        self.begin(f"Put the cover of the {place} back by hand.", refits=part)
         self.put("  consumes:")
         self.put("    assembly grease: {is: 0.05 * room, at_most: 0.2 * room}")
         self.dress()
@@ -189,8 +189,10 @@ class Procedure:
         kinds = [self.plain, self.warned, self.read_one, self.read_each, self.choose, self.hold,
                  self.tighten, self.condition_pair, self.part_pair, self.branch]
         self.read_each()
+        headed = -10
         while self.step < self.steps_wanted - 3:
-            if self.step % 10 == 1:
+            if self.step - headed >= 10:
+                headed = self.step
                 self.put(f"- section: Part {self.step // 10 + 1}, the {self.place()}")
             self.random.choice(kinds)()
         while self.step < self.steps_wanted:

@@ -250,6 +250,30 @@ def an_expression_with_the_wrong_unit_is_refused(bench):
 
 
 @test
+def a_hazard_without_its_activity_is_neither_checked_nor_started(bench):
+    path = bench.write("crank.yaml", SOUND.replace("Read the gauge", "Crank for three seconds")
+                       .replace("procedure: sound", "procedure: crank"))
+    done = bench.run("check", path)
+    require_status(done, 1)
+    require_words(done.all, "crank.yaml:7:9: error:", "crank_engine", "[W030]")
+    done = bench.run("start", path, "-m", "rookdale_van")
+    require_status(done, 1)
+    require_words(done.all, "[W030]")
+
+
+@test
+def what_is_only_badly_written_is_warned_of_and_can_be_allowed(bench):
+    two = SOUND.replace("Read the gauge", "Read the gauge and wipe it")
+    done = bench.run("check", bench.write("two.yaml", two))
+    require_status(done, 0)
+    require_words(done.all, "warning:", "[W001]", "1 warning")
+    allowed = two.replace("    do:", "    allow: {W001: it fogs up at once}\n    do:")
+    done = bench.run("check", bench.write("allowed.yaml", allowed))
+    require_status(done, 0)
+    require_words(done.all, "no mistake found")
+
+
+@test
 def one_faulty_file_among_sound_ones_makes_the_answer_no(bench):
     good = bench.write("sound.yaml", SOUND)
     bad = bench.write("faulty.yaml", "procedure: faulty\n")

@@ -22,6 +22,7 @@ static const struct {
     {'M', "a machine sheet or a gauge against a procedure"},
     {'S', "the safety library"},
     {'V', "the proof"},
+    {'W', "the rules of writing"},
     {'A', "an answers file against the session it answers"},
 };
 

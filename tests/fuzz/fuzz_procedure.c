@@ -1,5 +1,6 @@
 /* Whatever bytes a file holds, every loader says what is wrong with it and comes back. */
 #include "procedure/load.h"
+#include "verify/rules.h"
 
 #include <stdint.h>
 #include <stdlib.h>
@@ -43,6 +44,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
     struct arena arena = arena_open(16 * MEBIBYTE, stop);
+    struct arena scratch = arena_open(4 * MEBIBYTE, stop);
     struct diagnostics found;
     diagnostics_begin(&found, &arena);
     /* Exactly as many bytes as there are, so that one too far is seen. */
@@ -66,13 +68,18 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     const struct procedure *procedure = procedure_load(&source, safety, shelf, &found, &arena);
     if (found.count_by_severity[SEVERITY_ERROR] == 0)
         (void)procedure_fit(procedure, sheet, NULL, &found, &arena);
-    (void)safety_load(libraries, 2, &found, &arena);
+    if (procedure != NULL && found.count_by_severity[SEVERITY_ERROR] == 0)
+        rules_look(procedure, &found, &scratch);
+    const struct safety_library *both = safety_load(libraries, 2, &found, &arena);
+    if (both != NULL && found.count_by_severity[SEVERITY_ERROR] == 0)
+        rules_look_at_library(both, &found, &scratch);
     (void)machine_load(&source, &found, &arena);
     (void)gauges_load(&source, &found, &arena);
     (void)answers_load(&source, &found, &arena);
     diagnostics_sort(&found);
     struct writer nowhere = {.put = put};
     diagnostics_write(&found, &nowhere, &arena);
+    arena_close(&scratch);
     arena_close(&arena);
     free(copy);
     return 0;

@@ -1,5 +1,7 @@
 #include "procedures/fixture.h"
 
+#include "verify/rules.h"
+
 #include <dirent.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -172,6 +174,8 @@ struct fixture fixture_from(struct source source, struct arena *arena)
             fixture.explanation = text_trim(text_slice(line, 2, line.length));
         if (text_starts(line, TEXT("# fitted to: ")))
             fixture.fitted_to = text_trim(text_slice(line, 13, line.length));
+        if (text_equal(line, TEXT("# rules")))
+            fixture.has_rules = true;
         if (text_starts(line, TEXT("# alone")))
             fixture.is_alone = true;
         take_line(line, number, &fixture, arena);
@@ -252,24 +256,39 @@ static void load_gauges(const struct beside *beside, const struct fixture *fixtu
             load_machine(beside, machine), gauges);
 }
 
+static void look_at_rules(const struct procedure *procedure,
+                          const struct safety_library *library, struct diagnostics *found)
+{
+    struct arena scratch = arena_open(16 * MEBIBYTE, fixture_out_of_memory);
+    if (procedure != NULL && found->count_by_severity[SEVERITY_ERROR] == 0)
+        rules_look(procedure, found, &scratch);
+    if (library != NULL && found->count_by_severity[SEVERITY_ERROR] == 0)
+        rules_look_at_library(library, found, &scratch);
+    arena_close(&scratch);
+}
+
 void fixture_load(const struct fixture *fixture, const struct fixture_shelf *shelf,
                   struct diagnostics *found, struct arena *arena)
 {
     const struct source *libraries[2] = {shelf->library, &fixture->source};
     if (libraries[0] == NULL)
-        libraries[0] = part(TEXT("safety"), arena);
+        libraries[0] = fixture->has_rules ? fixture_source("procedures/safety.yaml", arena)
+                                          : part(TEXT("safety"), arena);
     struct beside beside = {shelf, NULL, found, arena};
     enum file_form form = file_form(&fixture->source, arena);
     if (form == FORM_SAFETY) {
-        if (fixture->is_alone)
-            safety_load(libraries + 1, 1, found, arena);
-        else
-            safety_load(libraries, 2, found, arena);
+        const struct safety_library *library = fixture->is_alone
+                                                   ? safety_load(libraries + 1, 1, found, arena)
+                                                   : safety_load(libraries, 2, found, arena);
+        if (fixture->has_rules)
+            look_at_rules(NULL, library, found);
         return;
     }
     beside.safety = safety_load(libraries, 1, found, arena);
     if (form == FORM_PROCEDURE || form == FORM_UNKNOWN) {
         const struct procedure *procedure = load_procedure(&beside, &fixture->source);
+        if (fixture->has_rules)
+            look_at_rules(procedure, NULL, found);
         if (fixture->fitted_to.length > 0)
             fit(&beside, procedure, load_machine(&beside, fixture->fitted_to), NULL);
     } else if (form == FORM_MACHINE) {

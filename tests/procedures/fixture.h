@@ -7,10 +7,11 @@
  *           must say about a line stands behind that line, so that file and
  *           expectation are read together and cannot drift apart.
  * Owns      reading fixtures, what their comments mean, comparing with what was found.
- * May call  procedure and below.
+ * May call  verify and below.
  *
  *     # A torque is a torque, never a length.        the first line says what is shown
  *     # fitted to: pond_pump                         fit it as well; see fixture_load
+ *     # rules                                      the rules of writing too, by the library that ships
  *     # expect@5:3: Y001                             for a line that can carry no comment
  *     # expect@other.yaml:7: N005                    found in a file beside this one
  *     torque: 35 mm   # expect: E010 N003@12         codes, with columns where they matter
@@ -33,6 +34,7 @@ struct fixture {
     struct source source;
     struct text explanation; /* the first comment */
     struct text fitted_to;   /* names of what it is fitted to, or empty */
+    bool has_rules;          /* the rules of writing are looked at too */
     bool is_alone;           /* a safety library that stands for the one that ships */
     struct expectation *expected;
     size_t expected_count;

@@ -2,7 +2,7 @@
  * The examples of docs/procedure-format.md are what they say they are.
  *
  * A block marked `yaml procedure`, `yaml machine`, ... is a whole file that loads without a
- * finding.  One marked `yaml faulty` carries its expectations, as a fixture does.  One marked
+ * finding, and is written as the rules of writing want it.  One marked `yaml faulty` carries its expectations, as a fixture does.  One marked
  * `yaml` alone is a piece of a file and is not looked at.  The first `yaml safety` is the library
  * of all others, and procedures may follow each other.
  */
@@ -122,6 +122,7 @@ static void every_example_is_what_it_says(void **state)
     for (size_t i = 0; i < blocks.count; i++) {
         const struct block *block = &blocks.items[i];
         struct fixture fixture = fixture_from(block->source, &arena);
+        fixture.has_rules = true;
         fixture.is_alone = shelf.library->bytes.bytes == block->source.bytes.bytes;
         struct diagnostics found;
         diagnostics_begin(&found, &arena);

@@ -3,6 +3,7 @@
  * parts because they say so, and what a part lacks alone is there wherever it is followed.
  */
 #include "procedures/fixture.h"
+#include "verify/rules.h"
 
 #include <setjmp.h>
 #include <stdarg.h>
@@ -56,6 +57,18 @@ static const struct procedure *load(struct shipped *shipped, const struct source
     return procedure_load(source, shipped->safety, shelf, &shipped->found, &shipped->arena);
 }
 
+/* The rules of writing: what ships shows how it is done. */
+static void look_at_rules(struct shipped *shipped, const struct procedure *procedure,
+                          const struct safety_library *library)
+{
+    struct arena scratch = arena_open(16 * MEBIBYTE, fixture_out_of_memory);
+    if (procedure != NULL)
+        rules_look(procedure, &shipped->found, &scratch);
+    if (library != NULL)
+        rules_look_at_library(library, &shipped->found, &scratch);
+    arena_close(&scratch);
+}
+
 static unsigned wrong_in(const struct shipped *shipped)
 {
     return shipped->found.count_by_severity[SEVERITY_ERROR] +
@@ -82,16 +95,22 @@ static void load_as_it_says(struct shipped *shipped, const struct source *source
 {
     struct arena *arena = &shipped->arena;
     struct diagnostics *found = &shipped->found;
+    const struct procedure *procedure;
+    const struct safety_library *library;
     diagnostics_begin(found, arena);
     switch (file_form(source, arena)) {
     case FORM_PROCEDURE:
-        assert_non_null(load(shipped, source));
+        procedure = load(shipped, source);
+        assert_non_null(procedure);
+        look_at_rules(shipped, procedure, NULL);
         return;
     case FORM_MACHINE:
         assert_non_null(machine_load(source, found, arena));
         return;
     case FORM_SAFETY:
-        assert_non_null(safety_load(&source, 1, found, arena));
+        library = safety_load(&source, 1, found, arena);
+        assert_non_null(library);
+        look_at_rules(shipped, NULL, library);
         return;
     case FORM_GAUGES:
         assert_non_null(gauges_load(source, found, arena));
@@ -130,6 +149,41 @@ static void every_file_that_ships_passes(void **state)
     arena_close(&shipped.arena);
     assert_int_equal(wrong, 0);
     assert_true(files > 20);
+}
+
+/* --- hazards in words --------------------------------------------------------------------------- */
+
+static bool has_activity(const struct safety_library *library, struct text name)
+{
+    for (size_t i = 0; i < library->activity_count; i++)
+        if (text_equal(library->activities[i]->name, name))
+            return true;
+    return false;
+}
+
+/* Otherwise its words would be let pass in silence. */
+static void every_hazard_in_words_has_an_activity_that_ships(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *verb, *activities;
+    } hazards[] = {
+#define HAZARD(verb, objects, unless, activities) {(verb), (activities)},
+#include "verify/rules_hazard_list.h"
+#undef HAZARD
+    };
+    struct shipped shipped;
+    open_shipped(&shipped);
+    for (size_t i = 0; i < sizeof hazards / sizeof *hazards; i++) {
+        struct text rest = text_from(hazards[i].activities), name;
+        bool is_known = false;
+        while (text_cut(&rest, ' ', &name))
+            is_known = is_known || has_activity(shipped.safety, name);
+        if (!is_known)
+            print_error("%s: none of: %s\n", hazards[i].verb, hazards[i].activities);
+        assert_true(is_known);
+    }
+    arena_close(&shipped.arena);
 }
 
 /* --- parts ----------------------------------------------------------------------------------- */
@@ -301,6 +355,7 @@ static void what_new_writes_can_be_started(void **state)
     struct arena *arena = &shipped.arena;
     const struct procedure *procedure =
         load(&shipped, model("procedure", TEXT("my_own"), arena));
+    look_at_rules(&shipped, procedure, NULL);
     const struct machine *machine =
         machine_load(model("machine", TEXT("my_machine"), arena), &shipped.found, arena);
     if (wrong_in(&shipped) > 0)
@@ -333,6 +388,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_file_that_ships_passes),
+        cmocka_unit_test(every_hazard_in_words_has_an_activity_that_ships),
         cmocka_unit_test(every_part_is_followed_by_what_can_be_started),
         cmocka_unit_test(its_first_line_says_whether_it_is_a_part),
         cmocka_unit_test(what_is_rehearsed_is_no_part),
