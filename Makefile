@@ -126,6 +126,7 @@ $(BUILD)/tests/%: tests/%.c tests/procedures/fixture.c tests/procedures/fixture.
 check-fixtures: $(FIXTURE_TESTS:%=$(BUILD)/tests/%) $(FIXTURE_TOOLS:%=$(BUILD)/tests/%)
 	@set -e; for t in $(FIXTURE_TESTS); do echo "== $$t"; $(BUILD)/tests/$$t; done
 	@python3 tests/schemas/test_schemas.py $(BUILD)/tests/schemas/tell
+	@python3 -B tests/procedures/test_safety_library.py
 	@$(BUILD)/tests/docs/list_findings --check docs/diagnostics.md
 
 # Every input that ever broke us, under the ordinary compiler.

@@ -405,7 +405,8 @@ static void additions_read(struct loader *loader, const struct yaml_node *key,
 }
 
 /* Another file cannot let an activity clear more: that would take a precaution, or what is owed, away
- * without anybody being asked. */
+ * without anybody being asked.  Nor can a new activity of its own let what is owed to another
+ * file's condition go. */
 static void clears_read(struct loader *loader, const struct yaml_node *key,
                         struct activity *owner)
 {
@@ -413,6 +414,12 @@ static void clears_read(struct loader *loader, const struct yaml_node *key,
     additions_read(loader, key, &owner->clears, &owner->clears_count);
     if (owner->place.source != key->place.source && owner->clears_count > before)
         unalike(loader, key, owner->name);
+    for (size_t i = before; i < owner->clears_count; i++) {
+        const struct condition *cleared = condition_at(loader, (int)owner->clears[i]);
+        if (owner->place.source == key->place.source && cleared->restore.length > 0 &&
+            cleared->place.source != key->place.source)
+            unalike(loader, key, cleared->name);
+    }
 }
 
 void additions_resolve(struct loader *loader)
@@ -490,7 +497,15 @@ static void safety_no_precautions(struct loader *loader, void *object,
         return;
     for (const struct yaml_node *at = key->next->first; at != NULL; at = at->next->next) {
         struct no_precaution no = {at->text, {0}};
-        if (check_name(loader, at) && read_text(loader, at, &no.reason))
+        if (!check_name(loader, at) || !read_text(loader, at, &no.reason))
+            continue;
+        int earlier;
+        struct text reason;
+        bool is_again = is_no_precaution(loader, at->text, &reason);
+        if (is_declared(&loader->condition_table, at, &earlier) ||
+            (is_again && !text_equal(reason, no.reason)))
+            unalike(loader, at, at->text);
+        else if (!is_again)
             *VECTOR_ADD(&loader->no_precautions, loader->arena, struct no_precaution) = no;
     }
 }

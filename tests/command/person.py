@@ -243,7 +243,8 @@ GOOD_WORDS = {
     "stayed still", "applied", "warm and the hand can stay", "none", "nothing", "dry",
     "nobody and nothing", "turned without firing", "freely", "on the tray", "shut by itself",
     "the pump for a moment, no smell", "the engine stands outdoors", "within five seconds",
-    "out", "uneven", "not begun", "go on with the work",
+    "out", "uneven", "not begun", "go on with the work", "over the eyes, seen clearly",
+    "a guarded nozzle at 2 bar or less", "in my pocket",
 }
 
 READINGS = {

@@ -34,7 +34,7 @@ answers:
   out_of_gear: lever swings free from side to side
   parking_brake: applied
   safe_to_touch: cold
-  level_and_chock.ground: stayed where it was laid
+  ground_level: stayed where it was laid
   level_and_chock.push: stayed still
   gap:
     gap: {1: [0.80 mm, 0.82 mm], 2: [0.9 mm, 0.9 mm], 3: [1 mm, 1 mm], 4: [1.25 mm, 1.25 mm]}
