@@ -5,6 +5,7 @@
 # make coverage   tests, with coverage  make format   lay the code out
 # make fuzz       fuzz for FUZZ_SECONDS make layers   who may include whom
 # make bench      speed, as ratios      make headers  each header stands alone
+# make compare    bands against other methods, where their packages are installed
 # make docs       rewrite docs/diagnostics.md   make install, uninstall   PREFIX, DESTDIR
 #
 # MODE picks the build: release (default), debug, sanitize, coverage, fuzz.
@@ -20,7 +21,7 @@ BUILD_ROOT   ?= build
 BUILD        := $(BUILD_ROOT)/$(MODE)
 MODULES      ?= $(patsubst src/%/,%,$(wildcard src/*/))
 
-LIBRARIES    := yaml-0.1 sqlite3 readline libutf8proc jansson
+LIBRARIES    := yaml-0.1 sqlite3 gsl readline libutf8proc jansson
 WARNINGS     := -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wstrict-prototypes \
                 -Wmissing-prototypes -Wwrite-strings -Wvla -Wformat=2 -Wundef \
                 -Wcast-qual -Wswitch-enum -Werror
@@ -49,7 +50,7 @@ SUPPORT      := $(patsubst tests/%.c,$(BUILD)/tests/%.o,$(wildcard tests/support
 TESTS        := $(patsubst tests/%.c,$(BUILD)/tests/%,$(foreach m,$(MODULES),$(wildcard tests/$(m)/test_*.c)))
 FUZZERS      := $(patsubst tests/fuzz/fuzz_%.c,%,$(wildcard tests/fuzz/fuzz_*.c))
 
-.PHONY: all demo test bench install uninstall check check-fixtures check-record check-program replay sanitize valgrind coverage \
+.PHONY: all demo test bench compare install uninstall check check-fixtures check-record check-program replay sanitize valgrind coverage \
         fuzz docs tidy format format-check layers headers all-checks clean
 .DELETE_ON_ERROR:
 .SECONDARY:
@@ -194,6 +195,10 @@ $(BENCH)/%: tests/bench/%.c $(BUILD)/core.a
 $(BENCH)/bare_check: LDFLAGS += -Wl,--as-needed
 bench: all $(BENCH)/measure $(BENCH)/bare_check $(BENCH)/bare_start $(BENCH)/append
 	@python3 -B tests/bench/drive_bench.py $(BUILD)/$(PROGRAM) $(BENCH)
+
+# Debian: python3-uncertainties and python3-numpy.
+compare: $(BUILD)/$(PROGRAM)
+	@python3 -B tests/outside/compare_bands.py $<
 
 # --- keeping the shape -------------------------------------------------------
 

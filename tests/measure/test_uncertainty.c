@@ -24,7 +24,7 @@ static const struct gradient *one(unsigned source, double slope)
     struct gradient *gradient = arena_allocate(
         &arena, 1, sizeof(struct gradient) + sizeof(struct error_term), alignof(double));
     gradient->count = 1;
-    gradient->terms[0] = (struct error_term){source, slope};
+    gradient->terms[0] = (struct error_term){.source = source, .slope = slope};
     return gradient;
 }
 
@@ -35,7 +35,10 @@ static void terms_are_merged_by_source(void **state)
     const struct gradient *b = gradient_combine(&arena, one(9, 1), 1, one(7, 4), 1);
     const struct gradient *sum = gradient_combine(&arena, a, 10, b, -1);
     assert_int_equal(sum->count, 3);
-    const struct error_term expected[] = {{3, 50}, {7, 16}, {9, -1}};
+    const struct {
+        unsigned source;
+        double slope;
+    } expected[] = {{3, 50}, {7, 16}, {9, -1}};
     for (size_t i = 0; i < 3; i++) {
         assert_int_equal(sum->terms[i].source, expected[i].source);
         assert_near(sum->terms[i].slope, expected[i].slope, 0, "slope");
@@ -93,6 +96,58 @@ static void squares_neither_overflow_nor_vanish(void **state)
     assert_near(gradient_combined(small) / 5e-200, 1, 1e-15, "small");
 }
 
+/* NIST Statistical Reference Datasets, NumAcc3 and NumAcc4 (made by rule: one value, then 500 times one
+ * a tenth below and one a tenth above; certified standard deviation 0.1).  Doubles hold 10000000.2 so
+ * that no method can have more than about 8.3 digits of it. */
+static void scatter_keeps_its_digits_beside_large_values(void **state)
+{
+    (void)state;
+    enum { COUNT = 1001 };
+    static const double middles[] = {1000000.2, 10000000.2};
+    static const double digits[] = {9.4, 8.2};
+    for (size_t set = 0; set < 2; set++) {
+        static double values[COUNT];
+        struct scatter scatter = {0};
+        for (size_t i = 0; i < COUNT; i++)
+            values[i] = middles[set] + (i == 0 ? 0 : (i % 2 == 1 ? -0.1 : 0.1));
+        scatter_add(&scatter, values, COUNT);
+        assert_near(scatter_deviation(&scatter), 0.1, 0.1 * pow(10, -digits[set]), "s");
+    }
+}
+
+/* Groups of repeats that scatter alike around means of their own. */
+static void scatter_is_pooled_over_groups(void **state)
+{
+    (void)state;
+    struct scatter scatter = {0};
+    scatter_add(&scatter, (const double[]){1, 2, 3}, 3);
+    scatter_add(&scatter, (const double[]){10}, 1);
+    scatter_add(&scatter, NULL, 0);
+    assert_near(scatter.freedom, 2, 0, "one alone says nothing");
+    scatter_add(&scatter, (const double[]){101, 104}, 2);
+    assert_near(scatter.freedom, 3, 0, "freedom");
+    assert_near(scatter_deviation(&scatter), sqrt((2 + 4.5) / 3), 1e-15, "s");
+    assert_near(scatter_deviation(&(struct scatter){0}), 0, 0, "nothing repeated");
+}
+
+static void origin_and_freedom_travel_with_the_source(void **state)
+{
+    (void)state;
+    struct error_term terms[] = {
+        {.source = 1, .slope = 2, .origin = ERROR_ACCURACY},
+        {.source = 2, .slope = 0, .origin = ERROR_RESOLUTION},
+        {.source = 3, .slope = 1, .origin = ERROR_REPEATABILITY, .freedom = 5, .pool = 9}};
+    const struct gradient *made = gradient_of(&arena, terms, 3);
+    assert_int_equal(made->count, 2); /* what moves nothing is left out */
+    const struct gradient *sum = gradient_combine(&arena, made, 3, made, -1);
+    assert_int_equal(sum->terms[0].origin, ERROR_ACCURACY);
+    assert_int_equal(sum->terms[1].origin, ERROR_REPEATABILITY);
+    assert_near(sum->terms[1].freedom, 5, 0, "freedom");
+    assert_int_equal(sum->terms[1].pool, 9);
+    assert_near(sum->terms[1].slope, 2, 0, "slope");
+    assert_null(gradient_of(&arena, &terms[1], 1));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -101,6 +156,9 @@ int main(void)
         cmocka_unit_test(an_exact_operand_adds_nothing),
         cmocka_unit_test(ten_resistors_against_one_standard),
         cmocka_unit_test(squares_neither_overflow_nor_vanish),
+        cmocka_unit_test(scatter_keeps_its_digits_beside_large_values),
+        cmocka_unit_test(scatter_is_pooled_over_groups),
+        cmocka_unit_test(origin_and_freedom_travel_with_the_source),
     };
     return cmocka_run_group_tests_name("measure/uncertainty", tests, open_arena, close_arena);
 }

@@ -1,0 +1,234 @@
+#include "base/check.h"
+#include "measure/verdict.h"
+
+#include <math.h>
+
+static struct arena arena;
+
+static int open_arena(void **state)
+{
+    (void)state;
+    arena = arena_open(16 * MEBIBYTE, check_exhausted);
+    return 0;
+}
+
+static int close_arena(void **state)
+{
+    (void)state;
+    arena_close(&arena);
+    return 0;
+}
+
+static struct measured known(double value, double uncertainty)
+{
+    struct error_term term = {.source = 1, .slope = uncertainty, .origin = ERROR_ACCURACY};
+    return (struct measured){value, gradient_of(&arena, &term, 1)};
+}
+
+static struct measured scattered(double value, double uncertainty, double freedom)
+{
+    struct error_term term = {.source = 2,
+                              .slope = uncertainty,
+                              .origin = ERROR_REPEATABILITY,
+                              .freedom = freedom,
+                              .pool = 2};
+    return (struct measured){value, gradient_of(&arena, &term, 1)};
+}
+
+static struct measured both(double value, double accuracy, double scatter, double freedom)
+{
+    const struct gradient *sum = gradient_combine(&arena, known(0, accuracy).gradient, 1,
+                                                  scattered(0, scatter, freedom).gradient, 1);
+    return (struct measured){value, sum};
+}
+
+static double conforms(const double *low, struct measured value, const double *high)
+{
+    struct measured at_least = {low == NULL ? 0 : *low, NULL};
+    struct measured at_most = {high == NULL ? 0 : *high, NULL};
+    struct bounds bounds = {low == NULL ? NULL : &at_least, high == NULL ? NULL : &at_most};
+    return conformity_probability(value, bounds, &arena);
+}
+
+#define LIMIT(number) (&(double){number})
+
+/* JCGM 106:2012, 7 (figures from memory): the viscosity of an oil between 12.5 and 16.3, found 13.6
+ * with u = 1.8: 0.66; the voltage of a diode at most -5.40 V, found -5.47 V with u = 0.05: 0.92.
+ * The other three: test data of a public uncertainty program. */
+static void jcgm_106_probabilities_of_conformity(void **state)
+{
+    (void)state;
+    double oil = conforms(LIMIT(12.5), known(13.6, 1.8), LIMIT(16.3));
+    assert_near(oil, 0.66, 0.005, "oil");
+    assert_int_equal(conformity_of(oil), CONFORMITY_TOO_CLOSE);
+    double diode = conforms(NULL, known(-5.47, 0.05), LIMIT(-5.40));
+    assert_near(diode, 0.92, 0.005, "diode");
+    assert_int_equal(conformity_of(diode), CONFORMITY_TOO_CLOSE);
+    double middle = conforms(LIMIT(9), known(10, 0.4), LIMIT(11));
+    assert_near(middle, 0.98758, 5e-6, "in the middle");
+    assert_int_equal(conformity_of(middle), CONFORMITY_PASS);
+    assert_near(conforms(LIMIT(9), known(10.5, 0.4), LIMIT(11)), 0.89426, 1e-5, "to one side");
+    double outside = conforms(LIMIT(9), known(12, 0.4), LIMIT(11));
+    assert_near(outside, 0.00621, 5e-6, "outside");
+    assert_int_equal(conformity_of(outside), CONFORMITY_FAIL);
+}
+
+/* ILAC-G8:09/2019: accepted on the limit itself, up to half are wrongly accepted; with a guard of U
+ * below 2.5 %.  ISO 14253-1: 1.65 standard uncertainties for 95 %. */
+static void ilac_g8_guard_bands(void **state)
+{
+    (void)state;
+    struct measured limit = {100, NULL}, value = known(100, 2);
+    assert_near(probability_at_least(value, limit, &arena), 0.5, 1e-15, "on the limit");
+    value.value = 100 + gradient_expanded(value.gradient);
+    assert_near(1 - probability_at_least(value, limit, &arena), 0.025, 1e-12, "U inside");
+    value.value = 104;
+    assert_near(1 - probability_at_least(value, limit, &arena), 0.02275, 5e-6, "k = 2");
+    assert_near(guard_band(value.gradient) / 2, 1.65, 0.006, "ISO 14253-1");
+    value.value = 100 + guard_band(value.gradient) * 1.0001;
+    assert_int_equal(conformity_of(probability_at_least(value, limit, &arena)),
+                     CONFORMITY_PASS);
+    value.value = 100 + guard_band(value.gradient) * 0.9999;
+    assert_int_equal(conformity_of(probability_at_least(value, limit, &arena)),
+                     CONFORMITY_TOO_CLOSE);
+    value.value = 100 - guard_band(value.gradient) * 1.0001;
+    assert_int_equal(conformity_of(probability_at_least(value, limit, &arena)),
+                     CONFORMITY_FAIL);
+}
+
+/* One-sided 95 % of few degrees of freedom (JCGM 100:2008, Table G.2, the column of 90 %): 2.13 of
+ * freedom 4 where a known uncertainty wants 1.645. */
+static void a_scatter_from_few_repeats_wants_a_wider_guard(void **state)
+{
+    (void)state;
+    assert_near(guard_band(scattered(0, 1, 4).gradient), 2.13, 0.005, "freedom 4");
+    assert_near(guard_band(scattered(0, 1, 1).gradient), 6.31, 0.005, "freedom 1");
+    assert_near(guard_band(known(0, 1).gradient), 1.645, 0.0005, "known");
+    double p = conforms(LIMIT(8.8), scattered(10.6, 1, 4), NULL);
+    assert_int_equal(conformity_of(p), CONFORMITY_TOO_CLOSE);
+    p = conforms(LIMIT(8.8), known(10.6, 1), NULL);
+    assert_int_equal(conformity_of(p), CONFORMITY_PASS);
+}
+
+/* JCGM 106:2012, 3.3.8: the limits belong to what conforms. */
+static void exactly_on_the_limit_conforms_if_it_is_exact(void **state)
+{
+    (void)state;
+    assert_near(conforms(LIMIT(8.8), (struct measured){8.8, NULL}, NULL), 1, 0, "at least");
+    assert_near(conforms(NULL, (struct measured){8.8, NULL}, LIMIT(8.8)), 1, 0, "at most");
+    assert_near(conforms(LIMIT(0.3), (struct measured){0.1 + 0.2, NULL}, LIMIT(0.3)), 1, 0,
+                "but for the rounding of doubles");
+    assert_near(conforms(LIMIT(8.8), (struct measured){8.79, NULL}, NULL), 0, 0, "below");
+    assert_near(conforms(NULL, (struct measured){3, NULL}, NULL), 1, 0, "without limits");
+    assert_near(conforms(LIMIT(1), known(5, 0.1), LIMIT(0)), 0, 0, "limits that cross");
+}
+
+/* What a value shares with its limit is no doubt about the two. */
+static void a_shared_error_does_not_blur_a_verdict(void **state)
+{
+    (void)state;
+    struct measured limit = known(10, 0.5), value = known(10.2, 0.5);
+    assert_near(probability_at_least(value, limit, &arena), 1, 0, "the same gauge");
+    assert_true(probability_is_unsure(
+        probability_at_least(value, (struct measured){10, NULL}, &arena)));
+    /* 0.1 + 0.2 is not 0.3 in doubles; the rest of 6e-17 is no uncertainty */
+    limit = known(10, 0.3);
+    value = known(10, 0.1 + 0.2);
+    assert_near(probability_at_least(value, limit, &arena), 1, 0, "the same value");
+}
+
+/* --- what would settle it ----------------------------------------------------------------- */
+
+static struct settling settling(struct measured value, double low, unsigned repeats)
+{
+    struct measured at_least = {low, NULL};
+    return verdict_settling(value, (struct bounds){&at_least, NULL}, repeats, &arena);
+}
+
+/* By the definition: with so many the guard fits, with one less it does not. */
+static void readings_are_as_many_as_it_takes_and_no_more(void **state)
+{
+    (void)state;
+    /* two readings, s = 0.2, so 0.1414 for their mean with freedom 1; 0.15 above the limit */
+    struct settling needed = settling(scattered(8.95, 0.2 / sqrt(2), 1), 8.8, 2);
+    assert_true(needed.readings > 2 && needed.readings <= READINGS_MOST);
+    assert_near(needed.gauge_error, 0, 0, "the gauge has no part in it");
+    double n = needed.readings;
+    assert_true(student_quantile(0.95, n - 1) * 0.2 / sqrt(n) <= 0.15);
+    n -= 1;
+    assert_true(student_quantile(0.95, n - 1) * 0.2 / sqrt(n) > 0.15);
+}
+
+static void a_better_gauge_is_as_good_as_it_takes(void **state)
+{
+    (void)state;
+    struct settling needed = settling(known(8.95, 0.2), 8.8, 1);
+    assert_int_equal(needed.readings, 0);
+    assert_near(needed.gauge_error, 0.15 / 0.2 / 1.644854, 1e-5, "part of its error");
+    needed = settling(both(8.95, 0.2, 0.1, 0), 8.8, 1); /* the rest alone is too much */
+    assert_near(needed.gauge_error, 0, 0, "no gauge helps");
+}
+
+static void neither_helps_where_the_other_stands_in_the_way(void **state)
+{
+    (void)state;
+    struct settling needed = settling(both(8.9, 0.3, 0.05, 8), 8.8, 3);
+    assert_int_equal(needed.readings, 0);
+    needed = settling(both(8.9, 0.03, 0.09, 8), 8.8, 3);
+    assert_true(needed.readings > 3);
+    needed = settling(known(8.8, 0.3), 8.8, 3); /* on the limit nothing does */
+    assert_int_equal(needed.readings, 0);
+    assert_near(needed.gauge_error, 0, 0, "on the limit");
+    needed = settling((struct measured){8.9, NULL}, 8.8, 3);
+    assert_int_equal(needed.readings, 0);
+}
+
+/* A coarse scale hides what a better gauge would show: then both have to be better. */
+static void a_coarse_scale_wants_a_finer_one(void **state)
+{
+    (void)state;
+    struct error_term terms[] = {{.source = 1, .slope = 0.1, .origin = ERROR_ACCURACY},
+                                 {.source = 2, .slope = 0.1, .origin = ERROR_RESOLUTION}};
+    struct settling needed =
+        settling((struct measured){8.95, gradient_of(&arena, terms, 2)}, 8.8, 1);
+    assert_true(needed.wants_finer_scale);
+    assert_near(needed.gauge_error, 0.15 / 1.644854 / sqrt(0.02), 1e-5, "of both");
+    terms[1].slope = 0.05; /* fine enough */
+    needed = settling((struct measured){8.95, gradient_of(&arena, terms, 2)}, 8.8, 1);
+    assert_false(needed.wants_finer_scale);
+    assert_near(needed.gauge_error, sqrt(pow(0.15 / 1.644854, 2) - 0.0025) / 0.1, 1e-5,
+                "of the accuracy");
+    needed = settling((struct measured){8.95, gradient_of(&arena, &terms[1], 1)}, 8.9, 1);
+    assert_true(needed.wants_finer_scale); /* it has no other error */
+    assert_near(needed.gauge_error, 0.05 / 1.644854 / 0.05, 1e-5, "of the step");
+}
+
+/* Of two limits the nearer is the one in question. */
+static void the_nearer_limit_counts(void **state)
+{
+    (void)state;
+    struct measured low = {0, NULL}, high = {9, NULL};
+    struct settling two =
+        verdict_settling(known(8.95, 0.2), (struct bounds){&low, &high}, 1, &arena);
+    struct settling one =
+        verdict_settling(known(8.95, 0.2), (struct bounds){NULL, &high}, 1, &arena);
+    assert_near(two.gauge_error, one.gauge_error, 0, "the nearer");
+    assert_true(one.gauge_error > 0);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(jcgm_106_probabilities_of_conformity),
+        cmocka_unit_test(ilac_g8_guard_bands),
+        cmocka_unit_test(a_scatter_from_few_repeats_wants_a_wider_guard),
+        cmocka_unit_test(exactly_on_the_limit_conforms_if_it_is_exact),
+        cmocka_unit_test(a_shared_error_does_not_blur_a_verdict),
+        cmocka_unit_test(readings_are_as_many_as_it_takes_and_no_more),
+        cmocka_unit_test(a_better_gauge_is_as_good_as_it_takes),
+        cmocka_unit_test(neither_helps_where_the_other_stands_in_the_way),
+        cmocka_unit_test(a_coarse_scale_wants_a_finer_one),
+        cmocka_unit_test(the_nearer_limit_counts),
+    };
+    return cmocka_run_group_tests_name("measure/verdict", tests, open_arena, close_arena);
+}
