@@ -33,7 +33,9 @@ struct type {
 
 struct scalar {
     bool is_missing;
-    bool is_unsure; /* a truth: the probability lies between 5 and 95 % */
+    /* It could be otherwise, were the comparisons unknown whose probability lies between 5 and 95 %.
+     * Of a number, a text or what is missing: a truth picked or counted it. */
+    bool is_unsure;
     union {
         struct measured number;
         bool truth;

@@ -132,38 +132,15 @@ static unsigned decimals_of(double value, unsigned significant)
     return decimals_for((int)significant, exponent);
 }
 
-static struct text exact_text(struct arena *arena, double si, const struct unit *unit,
-                              unsigned significant)
+/* An exact value with as many digits as are wanted, any other with those it has. */
+static struct text shown_text(struct arena *arena, struct measured number,
+                              const struct unit *unit, unsigned significant)
 {
-    unsigned decimals = decimals_of(unit_from_si(unit, si), significant);
-    return value_text_decimals(arena, si, unit, decimals);
-}
-
-/* (11.62 ± 0.31) bar: two digits of half the 95 % interval, the value to the same place (JCGM
- * 100:2008, 7.2.2 and 7.2.6). */
-static struct text unsure_text(struct arena *arena, struct measured number,
-                               const struct unit *unit)
-{
-    const double normal_95 = 1.96;
-    char digits[2];
-    int exponent = 0;
-    double value = unit_from_si(unit, number.value);
-    double half = normal_95 * unit_step_from_si(unit, gradient_combined(number.gradient));
-    if (half > 0)
-        text_digits(half, 2, digits, &exponent);
-    if (exponent > 2) { /* 1234 ± 123 is 1230 ± 120 */
-        double place = pow(10, exponent - 2);
-        value = round(value / place) * place;
-        half = round(half / place) * place;
-    }
-    unsigned decimals = decimals_for(2, exponent);
-    struct text shown =
-        text_fill(arena, "({} ± {})", value_text_decimals(arena, value, &unit_one, decimals),
-                  value_text_decimals(arena, half, &unit_one, decimals));
-    if (text_equal(unit->symbol, unit_one.symbol))
-        return shown;
-    bool is_degree = text_equal(unit->symbol, TEXT("°"));
-    return text_fill(arena, is_degree ? "{}{}" : "{}\u00a0{}", shown, unit->symbol);
+    double expanded = gradient_expanded(number.gradient);
+    if (expanded > 0)
+        return measured_text(arena, number.value, expanded, unit);
+    unsigned decimals = decimals_of(unit_from_si(unit, number.value), significant);
+    return value_text_decimals(arena, number.value, unit, decimals);
 }
 
 /* A kind that no unit has is shown in SI. */
@@ -173,9 +150,7 @@ static struct text bare_text(struct arena *arena, struct measured number, struct
     struct unit si = unit_one;
     si.symbol = kind_name(arena, kind);
     si.kind = kind;
-    if (gradient_combined(number.gradient) > 0)
-        return unsure_text(arena, number, &si);
-    return exact_text(arena, number.value, &si, significant);
+    return shown_text(arena, number, &si, significant);
 }
 
 /* --- all of it ------------------------------------------------------------------------------------ */
@@ -192,8 +167,11 @@ static struct scalar turned_over(struct arena *arena, struct scalar x)
     double value = x.number.value;
     if (value == 0)
         return scalar_missing(TEXT("division by zero"));
-    return scalar_number(
-        1 / value, gradient_combine(arena, x.number.gradient, -1 / (value * value), NULL, 0));
+    const struct gradient *gradient =
+        gradient_combine(arena, x.number.gradient, -1 / value / value, NULL, 0);
+    if (!isfinite(1 / value) || !isfinite(gradient_combined(gradient)))
+        return scalar_missing(TEXT("too large a number"));
+    return scalar_number(1 / value, gradient);
 }
 
 static struct text number_text(struct arena *arena, const struct expression *expression,
@@ -207,9 +185,7 @@ static struct text number_text(struct arena *arena, const struct expression *exp
     unsigned digits = digits_wanted(&habits, wanted != NULL);
     if (unit == NULL)
         return bare_text(arena, x.number, expression->type.kind, digits);
-    if (gradient_combined(x.number.gradient) > 0)
-        return unsure_text(arena, x.number, unit);
-    return exact_text(arena, x.number.value, unit, digits);
+    return shown_text(arena, x.number, unit, digits);
 }
 
 static struct calculation scalar_shown(struct arena *arena, const struct expression *expression,
@@ -226,6 +202,9 @@ static struct calculation scalar_shown(struct arena *arena, const struct express
     switch (expression->type.base) {
     case TYPE_TRUTH:
         calculation.shown = x.truth ? TEXT("true") : TEXT("false");
+        if (x.is_unsure)
+            calculation.shown =
+                text_fill(arena, "{}, but too close to call", calculation.shown);
         break;
     case TYPE_TEXT:
         calculation.shown = x.text;

@@ -71,7 +71,7 @@ static struct scalar at_position(const struct evaluator *evaluator, const struct
     if (node->function == FUNCTION_abs)
         return absolute(evaluator, x);
     if (node->function == FUNCTION_sqrt)
-        return root(evaluator, node, x);
+        return finite_scalar(evaluator, node, root(evaluator, node, x));
     if (node->function == FUNCTION_uncertainty)
         return uncertainty_of(x);
     if (node->function == FUNCTION_star)
@@ -83,8 +83,10 @@ static struct value evaluate_each(const struct evaluator *evaluator, const struc
 {
     struct value x = evaluate(evaluator, node->arguments[0]);
     struct value value = value_blank(evaluator, node->type);
-    for (size_t i = 0; i < value.count; i++)
+    for (size_t i = 0; i < value.count; i++) {
         value.items[i] = at_position(evaluator, node, value_item(&x, i));
+        value.items[i].is_unsure = value_item(&x, i).is_unsure;
+    }
     return value;
 }
 
@@ -98,7 +100,9 @@ static struct scalar rounded(const struct evaluator *evaluator, const struct nod
     if (width == 0)
         return scalar_missing(
             text_fill(evaluator->arena, "a step that is not zero in {}", node->text));
-    return finite_number(node, round(x.number.value / width) * width, x.number.gradient);
+    return finite_scalar(
+        evaluator, node,
+        scalar_number(round(x.number.value / width) * width, x.number.gradient));
 }
 
 static struct value evaluate_round(const struct evaluator *evaluator, const struct node *node)
@@ -108,8 +112,11 @@ static struct value evaluate_round(const struct evaluator *evaluator, const stru
     if (node->argument_count == 2)
         step = evaluate(evaluator, node->arguments[1]);
     struct value value = value_blank(evaluator, node->type);
-    for (size_t i = 0; i < value.count; i++)
-        value.items[i] = rounded(evaluator, node, value_item(&x, i), value_item(&step, i));
+    for (size_t i = 0; i < value.count; i++) {
+        struct scalar item = value_item(&x, i), width = value_item(&step, i);
+        value.items[i] = rounded(evaluator, node, item, width);
+        value.items[i].is_unsure = item.is_unsure || width.is_unsure;
+    }
     return value;
 }
 
@@ -118,7 +125,8 @@ static struct value evaluate_given(const struct evaluator *evaluator, const stru
     struct value x = evaluate(evaluator, node->arguments[0]);
     struct value value = value_blank(evaluator, node->type);
     for (size_t i = 0; i < value.count; i++)
-        value.items[i] = scalar_truth(!value_item(&x, i).is_missing, false);
+        value.items[i] =
+            scalar_truth(!value_item(&x, i).is_missing, value_item(&x, i).is_unsure);
     return value;
 }
 

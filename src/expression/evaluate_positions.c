@@ -16,6 +16,7 @@ struct readings read_positions(const struct evaluator *evaluator, const struct v
     readings.gradients = arena_array(evaluator->arena, const struct gradient *, vector->count);
     for (size_t i = 0; i < vector->count; i++) {
         const struct scalar *item = &vector->items[i];
+        readings.is_unsure = readings.is_unsure || item->is_unsure;
         if (item->is_missing && is_first)
             readings.missing = *item;
         is_first = is_first && !item->is_missing;
@@ -25,12 +26,6 @@ struct readings read_positions(const struct evaluator *evaluator, const struct v
         readings.gradients[readings.count++] = item->number.gradient;
     }
     return readings;
-}
-
-struct scalar finite_number(const struct node *node, double value,
-                            const struct gradient *gradient)
-{
-    return isfinite(value) ? scalar_number(value, gradient) : scalar_missing(node->text);
 }
 
 static struct scalar extreme(const struct readings *readings, bool is_max)
@@ -57,15 +52,18 @@ static const struct gradient *gradient_of_sum(const struct evaluator *evaluator,
 static struct scalar mean_of(const struct evaluator *evaluator, const struct node *node,
                              const struct readings *readings)
 {
-    return finite_number(node, careful_mean(readings->values, readings->count),
-                         gradient_of_sum(evaluator, readings, 1 / (double)readings->count));
+    return finite_scalar(
+        evaluator, node,
+        scalar_number(careful_mean(readings->values, readings->count),
+                      gradient_of_sum(evaluator, readings, 1 / (double)readings->count)));
 }
 
 static struct scalar sum_of(const struct evaluator *evaluator, const struct node *node,
                             const struct readings *readings)
 {
-    return finite_number(node, careful_total(readings->values, readings->count),
-                         gradient_of_sum(evaluator, readings, 1));
+    return finite_scalar(evaluator, node,
+                         scalar_number(careful_total(readings->values, readings->count),
+                                       gradient_of_sum(evaluator, readings, 1)));
 }
 
 static struct scalar median_of(const struct evaluator *evaluator, struct readings *readings)
@@ -103,7 +101,7 @@ static struct scalar deviation_of(const struct evaluator *evaluator, const struc
             gradient = gradient_combine(evaluator->arena, gradient, 1, readings->gradients[i],
                                         (readings->values[i] - mean) /
                                             ((double)(readings->count - 1) * deviation));
-    return finite_number(node, deviation, gradient);
+    return finite_scalar(evaluator, node, scalar_number(deviation, gradient));
 }
 
 static struct scalar over_positions(const struct evaluator *evaluator, const struct node *node,
@@ -129,6 +127,7 @@ struct value evaluate_over_positions(const struct evaluator *evaluator, const st
     struct readings readings = read_positions(evaluator, &x, node);
     struct value value = value_blank(evaluator, node->type);
     value.items[0] = over_positions(evaluator, node, &readings);
+    value.items[0].is_unsure = readings.is_unsure;
     return value;
 }
 
@@ -145,9 +144,12 @@ static struct scalar over_arguments(const struct evaluator *evaluator, const str
             return scalar_missing(item.missing_name);
         values[i] = item.number.value;
         gradients[i] = item.number.gradient;
+        readings.is_unsure = readings.is_unsure || item.is_unsure;
     }
     readings.count = node->argument_count;
-    return over_positions(evaluator, node, &readings);
+    struct scalar result = over_positions(evaluator, node, &readings);
+    result.is_unsure = readings.is_unsure;
+    return result;
 }
 
 struct value evaluate_several(const struct evaluator *evaluator, const struct node *node)
@@ -165,10 +167,19 @@ struct value evaluate_several(const struct evaluator *evaluator, const struct no
 
 /* --- truths over the positions --------------------------------------------------------------- */
 
+/* Is it unsure whether some position is missing?  Its truth could then be either. */
+static bool is_perhaps_there(const struct value *truths)
+{
+    for (size_t i = 0; i < truths->count; i++)
+        if (truths->items[i].is_missing && truths->items[i].is_unsure)
+            return true;
+    return false;
+}
+
 /* Missing positions are passed over; nothing read leaves any() false, and all() missing. */
 static struct scalar any_of(const struct value *truths)
 {
-    struct scalar any = scalar_truth(false, false);
+    struct scalar any = scalar_truth(false, is_perhaps_there(truths));
     for (size_t i = 0; i < truths->count; i++)
         if (!truths->items[i].is_missing)
             any = scalar_or(any, truths->items[i]);
@@ -177,7 +188,7 @@ static struct scalar any_of(const struct value *truths)
 
 static struct scalar all_of(const struct value *truths, const struct node *node)
 {
-    struct scalar all = scalar_truth(true, false);
+    struct scalar all = scalar_truth(true, is_perhaps_there(truths));
     struct scalar missing = scalar_missing(node->arguments[0]->text);
     bool is_read = false;
     for (size_t i = 0; i < truths->count; i++) {
@@ -198,7 +209,7 @@ static struct scalar none_of(const struct value *truths)
 
 static struct scalar beside_of(const struct value *truths)
 {
-    struct scalar beside = scalar_truth(false, false);
+    struct scalar beside = scalar_truth(false, is_perhaps_there(truths));
     for (size_t i = 1; i < truths->count; i++)
         if (!truths->items[i - 1].is_missing && !truths->items[i].is_missing)
             beside = scalar_or(beside, scalar_and(truths->items[i - 1], truths->items[i]));
@@ -231,6 +242,15 @@ static struct scalar count_of(const struct value *vector)
     return scalar_number((double)count, NULL);
 }
 
+/* Which positions, and how many, hangs on each of them. */
+static bool is_some_unsure(const struct value *vector)
+{
+    for (size_t i = 0; i < vector->count; i++)
+        if (vector->items[i].is_unsure)
+            return true;
+    return false;
+}
+
 struct value evaluate_truths(const struct evaluator *evaluator, const struct node *node)
 {
     struct value truths = evaluate(evaluator, node->arguments[0]);
@@ -247,6 +267,8 @@ struct value evaluate_truths(const struct evaluator *evaluator, const struct nod
         value.items[0] = where_of(evaluator, &truths);
     else
         value.items[0] = count_of(&truths);
+    if (node->function == FUNCTION_where || node->function == FUNCTION_count)
+        value.items[0].is_unsure = is_some_unsure(&truths);
     return value;
 }
 /* NOLINTEND(misc-no-recursion) */

@@ -5,6 +5,7 @@
  * hands that on; a number hands on how it moves with each source of error.
  */
 #include "language.h"
+#include "measure/verdict.h"
 
 #include <assert.h>
 #include <math.h>
@@ -187,6 +188,8 @@ static struct value evaluate_pick(const struct evaluator *evaluator, const struc
             value.items[i] = truth;
         else
             value.items[i] = truth.truth ? value_item(&x, i) : scalar_missing(node->text);
+        /* whether it is among them at all */
+        value.items[i].is_unsure = value.items[i].is_unsure || truth.is_unsure;
     }
     return value;
 }
@@ -234,10 +237,11 @@ static struct scalar plus_minus(const struct evaluator *evaluator, const struct 
 }
 
 /* A number nobody can measure is none: too large a one is missing, not infinite. */
-static struct scalar finite(const struct evaluator *evaluator, const struct node *node,
+struct scalar finite_scalar(const struct evaluator *evaluator, const struct node *node,
                             struct scalar scalar)
 {
-    if (scalar.is_missing || isfinite(scalar.number.value))
+    if (scalar.is_missing ||
+        (isfinite(scalar.number.value) && isfinite(gradient_combined(scalar.number.gradient))))
         return scalar;
     return scalar_missing(text_fill(evaluator->arena, "too large a number in {}", node->text));
 }
@@ -255,15 +259,26 @@ static bool compare_numbers(enum node_kind kind, double a, double b)
     return (a == b) == (kind == NODE_EQUAL);
 }
 
-static struct scalar compare(const struct node *node, struct scalar a, struct scalar b)
+/* Equal to within what is known of them is unsure too: a longer look could tell them apart. */
+static bool is_too_close(const struct evaluator *evaluator, struct measured a,
+                         struct measured b)
+{
+    if (a.gradient == NULL && b.gradient == NULL)
+        return false;
+    return probability_is_unsure(probability_at_least(a, b, evaluator->arena));
+}
+
+static struct scalar compare(const struct evaluator *evaluator, const struct node *node,
+                             struct scalar a, struct scalar b)
 {
     bool is_equality = node->kind == NODE_EQUAL;
     enum type_base base = node->first->type.base;
     if (base == TYPE_TEXT)
         return scalar_truth(text_equal(a.text, b.text) == is_equality, false);
     if (base == TYPE_TRUTH)
-        return scalar_truth((a.truth == b.truth) == is_equality, a.is_unsure || b.is_unsure);
-    return scalar_truth(compare_numbers(node->kind, a.number.value, b.number.value), false);
+        return scalar_truth((a.truth == b.truth) == is_equality, false);
+    return scalar_truth(compare_numbers(node->kind, a.number.value, b.number.value),
+                        is_too_close(evaluator, a.number, b.number));
 }
 
 static struct scalar operate(const struct evaluator *evaluator, const struct node *node,
@@ -306,9 +321,11 @@ static struct value evaluate_power(const struct evaluator *evaluator, const stru
     struct value value = value_blank(evaluator, node->type);
     for (size_t i = 0; i < value.count; i++) {
         struct scalar item = value_item(&base, i);
-        value.items[i] = item.is_missing
-                             ? item
-                             : finite(evaluator, node, raise(evaluator, item, node->exponent));
+        value.items[i] =
+            item.is_missing
+                ? item
+                : finite_scalar(evaluator, node, raise(evaluator, item, node->exponent));
+        value.items[i].is_unsure = item.is_unsure;
     }
     return value;
 }
@@ -324,9 +341,10 @@ static struct value evaluate_pair(const struct evaluator *evaluator, const struc
         if (a.is_missing || b.is_missing)
             value.items[i] = scalar_missing(a.is_missing ? a.missing_name : b.missing_name);
         else if (is_truth)
-            value.items[i] = compare(node, a, b);
+            value.items[i] = compare(evaluator, node, a, b);
         else
-            value.items[i] = finite(evaluator, node, operate(evaluator, node, a, b));
+            value.items[i] = finite_scalar(evaluator, node, operate(evaluator, node, a, b));
+        value.items[i].is_unsure = value.items[i].is_unsure || a.is_unsure || b.is_unsure;
     }
     return value;
 }

@@ -118,11 +118,12 @@ struct readings {
     double *values;
     const struct gradient **gradients;
     struct scalar missing;
+    bool is_unsure; /* some reading is, or whether it counts is */
 };
 int position_here(const struct evaluator *evaluator, int index); /* or INDEX_NONE */
-/* Missing if the number is too large to hold. */
-struct scalar finite_number(const struct node *node, double value,
-                            const struct gradient *gradient);
+/* Missing if the number, or what it is uncertain by, is too large to hold. */
+struct scalar finite_scalar(const struct evaluator *evaluator, const struct node *node,
+                            struct scalar scalar);
 struct readings read_positions(const struct evaluator *evaluator, const struct value *vector,
                                const struct node *node);
 struct value evaluate_over_positions(const struct evaluator *evaluator,

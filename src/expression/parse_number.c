@@ -16,12 +16,9 @@ unsigned next_written_error(const struct compiler *compiler)
 const struct gradient *written_gradient(struct arena *arena, unsigned source, double half_width)
 {
     const double normal_95 = 1.96; /* half a 95 % interval, in standard uncertainties */
-    size_t size = sizeof(struct gradient) + sizeof(struct error_term);
-    struct gradient *gradient =
-        (struct gradient *)arena_allocate(arena, size, 1, alignof(struct gradient));
-    gradient->count = 1;
-    gradient->terms[0] = (struct error_term){source, fabs(half_width) / normal_95};
-    return gradient;
+    struct error_term term = {
+        .source = source, .slope = fabs(half_width) / normal_95, .origin = ERROR_STATED};
+    return gradient_of(arena, &term, 1);
 }
 
 /* 1e5, 1E-5: numbers have no exponents here. */

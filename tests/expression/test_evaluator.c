@@ -9,7 +9,7 @@ static const struct gradient *error_of(struct arena *arena, unsigned source, dou
         arena_allocate(arena, sizeof(struct gradient) + sizeof(struct error_term), 1,
                        alignof(struct gradient));
     gradient->count = 1;
-    gradient->terms[0] = (struct error_term){source, bar * 1e5};
+    gradient->terms[0] = (struct error_term){.source = source, .slope = bar * 1e5};
     return gradient;
 }
 
@@ -195,6 +195,81 @@ static void functions_of_several_values_go_position_by_position(void **state)
     struct value value = work_out(world, "max(dry, 10 bar)");
     assert_near(value.items[0].number.value, 12e5, 1e-6);
     assert_near(value.items[3].number.value, 10e5, 1e-6);
+    world_close(world);
+}
+
+/* dry is 12, 11, 8 and 7 bar, read with a gauge of 0.5 bar: its error is one, which all four share. */
+static void a_comparison_within_its_uncertainty_is_unsure(void **state)
+{
+    (void)state;
+    struct world *world = world_open();
+    for (size_t i = 0; i < 4; i++)
+        world->scalars[SYMBOL_dry][i].number.gradient = error_of(&world->arena, 1, 0.5);
+    assert_true(truth_of(world, "dry[1] > 11.5 bar"));
+    assert_true(is_unsure(world, "dry[1] > 11.5 bar")); /* one standard uncertainty: 84 % */
+    assert_true(is_unsure(world, "dry[1] < 12.5 bar"));
+    assert_false(is_unsure(world, "dry[1] > 11 bar")); /* two: 97.7 % */
+    assert_false(is_unsure(world, "dry[1] < 11 bar"));
+    assert_true(is_unsure(world, "dry[1] == 12 bar"));
+    assert_true(is_unsure(world, "dry[1] != 12.5 bar"));
+    assert_false(is_unsure(world, "dry[1] == 14 bar"));
+    assert_true(truth_of(world, "(8.9 ± 0.3) bar > 8.8 bar"));
+    assert_true(is_unsure(world, "(8.9 ± 0.3) bar > 8.8 bar"));
+    /* what two readings share says nothing about which is the higher */
+    assert_false(is_unsure(world, "dry[1] > dry[2]"));
+    assert_false(is_unsure(world, "dry[1] - dry[2] > 0.9 bar"));
+    assert_false(is_unsure(world, "1 bar < 1.0000001 bar")); /* exact, however near */
+    world_close(world);
+}
+
+/* Would it hold if its unsure comparisons were unknown?  At 11.5 bar the first is unsurely above and
+ * the second (11 bar) unsurely below. */
+static void what_rests_on_an_unsure_truth_is_unsure(void **state)
+{
+    (void)state;
+    struct world *world = world_open();
+    for (size_t i = 0; i < 4; i++)
+        world->scalars[SYMBOL_dry][i].number.gradient = error_of(&world->arena, 1, 0.5);
+    assert_true(is_unsure(world, "any(dry > 11.5 bar)"));
+    assert_false(is_unsure(world, "any(dry < 11.5 bar)")); /* the third surely is */
+    assert_false(is_unsure(world, "all(dry > 11.5 bar)"));
+    assert_true(is_unsure(world, "not (dry[1] > 11.5 bar) or 1 > 2"));
+    assert_false(is_unsure(world, "dry[1] > 11.5 bar and dry[4] > 11.5 bar"));
+    assert_true(is_unsure(world, "count(dry > 11.5 bar) == 1"));
+    assert_false(is_unsure(world, "count(dry > 9 bar) == 2"));
+    assert_true(is_unsure(world, "where(dry > 11.5 bar)"));
+    assert_true(is_unsure(world, "where(dry > 11.5 bar) == '1'"));
+    assert_true(is_unsure(world, "min(dry[dry < 11.5 bar])")); /* perhaps not among them */
+    assert_false(is_unsure(world, "min(dry[dry < 9 bar])"));
+    assert_true(is_unsure(world, "any(dry[dry < 11.5 bar] > 13 bar)"));
+    assert_true(is_unsure(world, "2 * mean(dry[dry < 11.5 bar]) + 1 bar > 1 bar"));
+    assert_true(is_unsure(world, "given(dry[dry > 11.5 bar])"));
+    assert_true(is_unsure(world, "round(mean(dry[dry > 11.5 bar]), 1 bar)"));
+    assert_true(is_unsure(world, "abs(mean(dry[dry > 11.5 bar]) - 1 bar)"));
+    assert_true(is_unsure(world, "max(1 bar, mean(dry[dry > 11.5 bar]))"));
+    assert_true(is_unsure(world, "(mean(dry[dry > 11.5 bar]) / 1 bar)^2"));
+    assert_true(is_unsure(world, "beside(dry > 10.5 bar)"));
+    /* the first (12 bar) is perhaps among them, the others surely or surely not */
+    assert_true(is_unsure(world, "any(dry[dry > 12.2 bar] > 13 bar)"));
+    assert_true(is_unsure(world, "none(dry[dry > 12.2 bar] > 13 bar)"));
+    assert_true(is_unsure(world, "all(dry[dry < 11.9 bar] < 20 bar)"));
+    assert_true(is_unsure(world, "beside(dry[dry > 12.2 bar] > 13 bar)"));
+    assert_false(is_unsure(world, "any(dry[dry > 9 bar] > 13 bar)"));
+    world_close(world);
+}
+
+/* 1 / x has the slope -1 / x^2: beyond what a double holds where x is 1e-171. */
+static void what_is_too_uncertain_to_write_down_is_missing(void **state)
+{
+    (void)state;
+    enum { ZEROS = 170 };
+    struct world *world = world_open();
+    char written[ZEROS + 20] = "1 / (0.";
+    memset(written + 7, '0', ZEROS);
+    memcpy(written + 7 + ZEROS, "1 \u00b1 1)", sizeof "1 \u00b1 1)");
+    struct value value = work_out(world, written);
+    assert_true(value.items[0].is_missing);
+    assert_true(text_starts(value.items[0].missing_name, TEXT("too large a number in 1 /")));
     world_close(world);
 }
 
@@ -449,6 +524,9 @@ int main(void)
         cmocka_unit_test(what_has_no_result_says_why),
         cmocka_unit_test(and_and_or_know_missing),
         cmocka_unit_test(what_is_unsure_stays_so_unless_the_other_decides),
+        cmocka_unit_test(a_comparison_within_its_uncertainty_is_unsure),
+        cmocka_unit_test(what_rests_on_an_unsure_truth_is_unsure),
+        cmocka_unit_test(what_is_too_uncertain_to_write_down_is_missing),
         cmocka_unit_test(brackets_pick_positions),
         cmocka_unit_test(the_name_of_the_index_is_the_position_here),
         cmocka_unit_test(functions_pass_over_missing_positions),

@@ -178,8 +178,9 @@ static void sound_parts_give_sound_values(void **state)
 /* --- positions ---------------------------------------------------------------------------------- */
 
 static const char *const vectors[] = {
-    "dry * 2 - wet", "dry < mean(dry)", "wet[dry > 7.5 bar]", "max(dry, wet)",
-    "given(wet)",    "previous(dry)",   "dry / sum(wet)",     "round(dry - min(dry), 1 bar)",
+    "dry * 2 - wet", "dry < mean(dry)",  "wet[dry > 7.5 bar]", "max(dry, wet)",
+    "given(wet)",    "previous(dry)",    "dry / sum(wet)",     "round(dry - min(dry), 1 bar)",
+    "dry < 8.1 bar", "uncertainty(dry)",
 };
 static const char *const scalars[] = {
     "min(wet)", "mean(dry)",         "median(wet)", "stdev(dry)",         "count(wet)",
@@ -191,10 +192,30 @@ static void assert_same(struct scalar a, struct scalar b, enum type_base base)
     assert_int_equal(a.is_missing, b.is_missing);
     if (a.is_missing)
         return;
-    if (base == TYPE_NUMBER)
-        assert_near(a.number.value, b.number.value, 1e-9 * (1 + fabs(b.number.value)));
-    else
+    assert_int_equal(a.is_unsure, b.is_unsure);
+    if (base != TYPE_NUMBER) {
         assert_int_equal(a.truth, b.truth);
+        return;
+    }
+    assert_near(a.number.value, b.number.value, 1e-9 * (1 + fabs(b.number.value)));
+    double expanded = gradient_expanded(b.number.gradient);
+    assert_near(gradient_expanded(a.number.gradient), expanded, 1e-9 * (1 + expanded));
+}
+
+/* One gauge of 2 % for all of them, and a scatter of their own from a pool of freedom 3. */
+static void give_errors(struct world *world, enum symbol symbol)
+{
+    for (unsigned i = 0; i < 4; i++) {
+        struct scalar *scalar = &world->scalars[symbol][i];
+        struct error_term terms[] = {
+            {.source = 1, .slope = 0.02 * scalar->number.value, .origin = ERROR_ACCURACY},
+            {.source = 100 * ((unsigned)symbol + 1) + i,
+             .slope = 0.02e5 * (i + 1),
+             .origin = ERROR_REPEATABILITY,
+             .freedom = 3,
+             .pool = symbol}};
+        scalar->number.gradient = gradient_of(&world->arena, terms, 2);
+    }
 }
 
 /* Position i of the shuffled engine is position order[i] of the plain one. */
@@ -221,6 +242,8 @@ static void permuting_positions_permutes_results(void **state)
     for (size_t o = 0; o < sizeof orders / sizeof orders[0]; o++)
         for (size_t e = 0; e < sizeof vectors / sizeof vectors[0]; e++) {
             struct world *world = world_open();
+            give_errors(world, SYMBOL_dry);
+            give_errors(world, SYMBOL_wet);
             struct value plain = work_out(world, vectors[e]);
             struct value one = work_out(world, scalars[e]);
             shuffle(world, orders[o]);
@@ -233,6 +256,33 @@ static void permuting_positions_permutes_results(void **state)
 }
 
 /* --- units ---------------------------------------------------------------------------------------- */
+
+/* A ratio and a degree of freedom do not know how large a bar is. */
+static void scaling_all_readings_scales_nothing_without_unit(void **state)
+{
+    (void)state;
+    static const char *const ratios[] = {"min(dry) / max(dry)",    "wet / dry - 1",
+                                         "dry < 0.7 * max(dry)",   "mean(dry) / median(wet)",
+                                         "stdev(dry) / mean(dry)", "uncertainty(dry) / dry"};
+    static const double scales[] = {0.1, 0.06894757293168361, 1000};
+    for (size_t s = 0; s < 3; s++)
+        for (size_t e = 0; e < sizeof ratios / sizeof ratios[0]; e++) {
+            struct world *world = world_open();
+            give_errors(world, SYMBOL_dry);
+            give_errors(world, SYMBOL_wet);
+            struct value plain = work_out(world, ratios[e]);
+            for (size_t i = 0; i < 8; i++) {
+                struct scalar *scalar = &world->scalars[i < 4 ? SYMBOL_dry : SYMBOL_wet][i % 4];
+                scalar->number.value *= scales[s];
+                scalar->number.gradient = gradient_combine(
+                    &world->arena, scalar->number.gradient, scales[s], NULL, 0);
+            }
+            struct value scaled = work_out(world, ratios[e]);
+            for (size_t i = 0; i < plain.count; i++)
+                assert_same(scaled.items[i], plain.items[i], plain.type.base);
+            world_close(world);
+        }
+}
 
 static void the_unit_something_is_written_in_does_not_matter(void **state)
 {
@@ -248,8 +298,15 @@ static void the_unit_something_is_written_in_does_not_matter(void **state)
         {"round(dry, 50 kPa)", "round(dry, 0.5 bar)"},
         {"standard_pressure(5000 ft)", "standard_pressure(1524 m)"},
         {"sqrt(machine.displacement / 1 L)", "sqrt(machine.displacement / 1000 cm3)"},
+        {"dry - 8 bar ± 0.2 bar", "dry - 800 kPa ± 20 kPa"},
+        {"dry < 8.1 bar", "dry < 810 kPa"},
+        {"dry > 100 psi", "dry > 689.4757293168361 kPa"},
+        {"uncertainty(dry) + 1 psi", "uncertainty(dry) + 1 lbf/in2"},
+        {"(20 ± 2) °C", "(68 ± 3.6) °F"},
     };
     struct world *world = world_open();
+    give_errors(world, SYMBOL_dry);
+    give_errors(world, SYMBOL_wet);
     for (size_t i = 0; i < sizeof alike / sizeof alike[0]; i++) {
         struct value a = work_out(world, alike[i][0]), b = work_out(world, alike[i][1]);
         assert_int_equal(a.count, b.count);
@@ -265,6 +322,7 @@ int main(void)
         cmocka_unit_test(any_soup_of_tokens_is_an_expression_or_a_finding),
         cmocka_unit_test(sound_parts_give_sound_values),
         cmocka_unit_test(permuting_positions_permutes_results),
+        cmocka_unit_test(scaling_all_readings_scales_nothing_without_unit),
         cmocka_unit_test(the_unit_something_is_written_in_does_not_matter),
     };
     return cmocka_run_group_tests_name("expression/properties", tests, NULL, NULL);

@@ -196,7 +196,7 @@ static void world_fill(struct world *world)
         world->scalars[SYMBOL_plug][i].text = text_from(plugs[i]);
 }
 
-static struct world *world_open(void)
+static inline struct world *world_open(void)
 {
     static struct world world;
     world = (struct world){.arena = arena_open(64 * MEBIBYTE, world_stop)};
@@ -229,7 +229,7 @@ static struct world *world_open(void)
     return &world;
 }
 
-static void world_close(struct world *world)
+static inline void world_close(struct world *world)
 {
     arena_close(&world->arena);
 }
