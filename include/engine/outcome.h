@@ -23,12 +23,14 @@ struct result_outcome {
     const struct result *result;
     const struct unit *unit; /* the value's; NULL for a text or truth */
     struct value value;
-    struct text shown; /* "8.2 bar"; for a vector one per position: "1: 11.6 bar, 2: …" */
-    struct text limit_shown; /* "at least 8.8 bar"; empty without limit */
-    struct text
-        uncertainty;      /* standard, "0.12 bar"; empty if none is known, and for a vector */
-    enum verdict verdict; /* of a vector: the worst of its positions */
-    struct text reason;   /* NOT_WORKED_OUT: what is missing */
+    /* "(8.20 ± 0.25) bar", half a 95 % interval; "8.2 bar" if none is known; for a vector one for
+     * each position: "1: 11.6 bar, 2: …" */
+    struct text shown;
+    struct text limit_shown;  /* "at least 8.8 bar"; empty without limit */
+    enum verdict verdict;     /* of a vector: the worst of its positions */
+    struct text reason;       /* NOT_WORKED_OUT: what is missing */
+    const struct text *notes; /* sentences: what would settle it, why it is so narrow */
+    size_t note_count;
 };
 struct finding_outcome {
     const struct finding_rule *rule;
@@ -48,6 +50,8 @@ struct outcome {
     size_t finding_count;
     const struct follow_up_outcome *follow_ups;
     size_t follow_up_count;
+    const struct text *cautions; /* sentences: what the bands of the results leave out */
+    size_t caution_count;
 };
 struct outcome outcome_work_out(const struct job *job, struct arena *arena);
 

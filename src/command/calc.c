@@ -31,6 +31,7 @@ static const struct argp argp = {
     "  banksman calc '25 N.m in lbf.ft'\n"
     "  banksman calc '1731 mL / 4 / (9.7 - 1)'\n"
     "  banksman calc '(11.2 ± 0.2 bar) / (12.1 ± 0.2 bar)'\n"
+    "  banksman calc '25 N.m ± 4 % in lbf.ft'\n"
     "  banksman calc '60 N.m * 300 mm / (300 mm + 50 mm)'\n"
     "  banksman calc 'star(5)'\n"
     "An expression that begins with a minus comes after --.\n"

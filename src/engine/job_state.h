@@ -164,6 +164,12 @@ bool work_out_number(const struct expression *expression,
                      const struct surroundings *surroundings, double *si, struct text *missing,
                      struct arena *arena);
 struct value reading_value(const struct job *job, unsigned reading, struct arena *arena);
+/* How many numbers the value of a reading at a position is made from; 0 if it was not read. */
+size_t reading_repeats(const struct job *job, unsigned reading, size_t position,
+                       struct arena *scratch);
+/* Like job_surroundings, but as if each reading had been taken with a gauge of its own: the
+ * difference is what shared errors that cancel are worth. */
+struct surroundings surroundings_apart(const struct job *job, struct arena *arena);
 /* Like job_fill, about one position of an index whatever the spot. */
 struct text fill_at(const struct job *job, const struct template *template,
                     const struct spot *spot, int index, int position, struct arena *arena);

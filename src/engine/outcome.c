@@ -3,6 +3,7 @@
 #include "engine/calendar.h"
 #include "engine/job_state.h"
 #include "engine/say.h"
+#include "engine/standing.h"
 
 #include <math.h>
 
@@ -25,47 +26,23 @@ const char *verdict_words(enum verdict verdict)
 
 /* --- verdicts -------------------------------------------------------------------------- */
 
-/* Probability that decides (JCGM 106:2012, 8.3.2: the conformance probability). */
-static const double sure = 0.95;
-/* Two doubles nearer than this differ by the noise of their arithmetic only. */
-static const double rounding = 1e-12;
-
-static double normal_below(double from_mean)
-{
-    return 0.5 * erfc(-from_mean / sqrt(2));
-}
-
-/* The probability that `value` is on the right side of `limit`; 0 or 1 without uncertainty. */
-static double probability_at_least(struct measured value, struct measured limit,
-                                   struct arena *arena)
-{
-    double above = value.value - limit.value;
-    const struct gradient *difference =
-        value.gradient == NULL && limit.gradient == NULL
-            ? NULL
-            : gradient_combine(arena, value.gradient, 1, limit.gradient, -1);
-    double uncertainty = difference == NULL ? 0 : gradient_combined(difference);
-    if (uncertainty > 0)
-        return normal_below(above / uncertainty);
-    double noise = rounding * fmax(fabs(value.value), fabs(limit.value));
-    return above >= -noise ? 1 : 0;
-}
-
 static enum verdict verdict_at(const struct scalar *value, const struct scalar *at_least,
                                const struct scalar *at_most, struct arena *arena)
 {
-    double conforms = 1;
     if (value->is_missing || (at_least != NULL && at_least->is_missing) ||
         (at_most != NULL && at_most->is_missing))
         return VERDICT_NOT_WORKED_OUT;
-    if (at_least != NULL)
-        conforms = probability_at_least(value->number, at_least->number, arena);
-    /* Beyond one limit and beyond the other exclude each other, so the two add up. */
-    if (at_most != NULL)
-        conforms += probability_at_least(at_most->number, value->number, arena) - 1;
-    if (conforms >= sure)
+    struct bounds limits = {.at_least = at_least == NULL ? NULL : &at_least->number,
+                            .at_most = at_most == NULL ? NULL : &at_most->number};
+    switch (conformity_of(conformity_probability(value->number, limits, arena))) {
+    case CONFORMITY_PASS:
         return VERDICT_PASS;
-    return conforms <= 1 - sure ? VERDICT_FAIL : VERDICT_TOO_CLOSE;
+    case CONFORMITY_FAIL:
+        return VERDICT_FAIL;
+    case CONFORMITY_TOO_CLOSE:
+        break;
+    }
+    return VERDICT_TOO_CLOSE;
 }
 
 static int badness(enum verdict verdict)
@@ -231,6 +208,17 @@ static struct text limit_words(const struct job *job, const struct result_outcom
     return source.length == 0 ? words : text_fill(arena, "{} ({})", words, source);
 }
 
+/* Half a 95 % interval behind the number, as far as one is known. */
+static struct text number_words(struct arena *arena, const struct scalar *scalar,
+                                struct type type, const struct unit *unit)
+{
+    double expanded = type.base != TYPE_NUMBER || scalar->is_missing || unit == NULL
+                          ? 0
+                          : gradient_expanded(scalar->number.gradient);
+    return expanded > 0 ? measured_text(arena, scalar->number.value, expanded, unit)
+                        : say_scalar(arena, scalar, type, unit);
+}
+
 /* "cylinder 1: 46 %, 2: 45 %"; a value never stands on another line than its label. */
 static struct text vector_words(const struct job *job, const struct result_outcome *outcome,
                                 struct arena *arena)
@@ -246,7 +234,7 @@ static struct text vector_words(const struct job *job, const struct result_outco
             count > 0 ? labels->texts[i] : index_label(job, value->type.index, (int)i, arena);
         parts[count++] =
             text_fill(arena, "{}:\u00a0{}", label,
-                      say_scalar(arena, &value->items[i], value->type, outcome->unit));
+                      number_words(arena, &value->items[i], value->type, outcome->unit));
     }
     return text_join(arena, parts, count, TEXT(", "));
 }
@@ -256,7 +244,7 @@ static struct text shown_words(const struct job *job, const struct result_outcom
 {
     const struct value *value = &outcome->value;
     if (value->type.index == INDEX_NONE)
-        return say_scalar(arena, &value->items[0], value->type, outcome->unit);
+        return number_words(arena, &value->items[0], value->type, outcome->unit);
     struct text all = vector_words(job, outcome, arena);
     if (!outcome->result->has_limit || judged->worst == VERDICT_NOT_WORKED_OUT)
         return all;
@@ -264,22 +252,29 @@ static struct text shown_words(const struct job *job, const struct result_outcom
                      say_position(arena, job, value->type.index, (int)judged->worst_position));
 }
 
-/* Two digits (JCGM 100:2008, 7.2.6), as a difference: half a degree, not half a degree below zero. */
-static struct text uncertainty_words(const struct result_outcome *outcome, struct arena *arena)
+/* Of a vector without a verdict no one number is the result. */
+static void add_notes(const struct job *job, struct result_outcome *outcome,
+                      const struct judged *judged, struct arena *arena)
 {
-    enum { DIGITS = 2 };
-    const struct scalar *scalar = &outcome->value.items[0];
-    if (outcome->unit == NULL || outcome->value.type.index != INDEX_NONE ||
-        scalar->is_missing || scalar->number.gradient == NULL)
-        return (struct text){0};
-    double uncertainty = gradient_combined(scalar->number.gradient);
-    if (!(uncertainty > 0))
-        return (struct text){0};
-    struct text number =
-        value_text(arena, unit_step_from_si(outcome->unit, uncertainty), &unit_one, DIGITS);
-    return outcome->unit == &unit_one
-               ? number
-               : text_fill(arena, "{}\u00a0{}", number, outcome->unit->symbol);
+    const struct value *value = &outcome->value;
+    size_t position = judged->worst_position;
+    bool is_judged = judged->worst != VERDICT_NOT_WORKED_OUT;
+    if (value->type.base != TYPE_NUMBER || outcome->unit == NULL ||
+        (value->type.index != INDEX_NONE && !is_judged) || value->items[position].is_missing)
+        return;
+    const struct scalar *low = scalar_at(judged->at_least, position);
+    const struct scalar *high = scalar_at(judged->at_most, position);
+    struct weighed weighed = {
+        .job = job,
+        .expression = outcome->result->definition.value,
+        .unit = outcome->unit,
+        .position = position,
+        .value = value->items[position].number,
+        .limits = {low == NULL ? NULL : &low->number, high == NULL ? NULL : &high->number},
+        .is_too_close = outcome->verdict == VERDICT_TOO_CLOSE};
+    struct text *notes = arena_array(arena, struct text, STANDING_NOTES);
+    outcome->note_count = standing_notes(&weighed, notes, arena);
+    outcome->notes = notes;
 }
 
 static const struct value *limit_value(const struct expression *limit,
@@ -305,7 +300,7 @@ static struct result_outcome result_work_out(const struct job *job, const struct
                                             : expression_unit(job, result->definition.value);
     if (outcome.value.type.base == TYPE_NUMBER && outcome.unit == NULL)
         outcome.unit = unit_for(outcome.value.type.kind);
-    struct judged judged = {.value = &outcome.value};
+    struct judged judged = {.value = &outcome.value, .worst = VERDICT_NOT_WORKED_OUT};
     if (result->has_limit) {
         judged.at_least = limit_value(result->limit.at_least, surroundings, arena);
         judged.at_most = limit_value(result->limit.at_most, surroundings, arena);
@@ -331,7 +326,7 @@ static struct result_outcome result_work_out(const struct job *job, const struct
         }
     }
     outcome.shown = shown_words(job, &outcome, &judged, arena);
-    outcome.uncertainty = uncertainty_words(&outcome, arena);
+    add_notes(job, &outcome, &judged, arena);
     return outcome;
 }
 
@@ -445,5 +440,6 @@ struct outcome outcome_work_out(const struct job *job, struct arena *arena)
     outcome.findings = findings;
     outcome.follow_ups = follow_ups;
     outcome.follow_up_count = procedure->follow_up_count;
+    outcome.caution_count = standing_cautions(job, &outcome.cautions, arena);
     return outcome;
 }

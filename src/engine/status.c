@@ -252,8 +252,6 @@ static void tell_result(struct talk *talk, const struct result_outcome *result)
     struct arena *arena = talk_scratch(talk);
     struct text name = say_capital(arena, say_name(arena, result->result->definition.name));
     struct text said, shown = result->shown;
-    if (result->uncertainty.length > 0)
-        shown = text_fill(arena, "{} (standard uncertainty {})", shown, result->uncertainty);
     if (result->verdict == VERDICT_NOT_WORKED_OUT && shown.length == 0)
         said = text_fill(arena, "{}: cannot be worked out: {}.", name, result->reason);
     else if (result->verdict == VERDICT_NOT_WORKED_OUT)
@@ -264,6 +262,7 @@ static void tell_result(struct talk *talk, const struct result_outcome *result)
         said = text_fill(arena, "{}: {}; wanted {}: {}.", name, shown, result->limit_shown,
                          text_from(verdict_words(result->verdict)));
     talk_tell(talk, TONE_PLAIN, said);
+    talk_list(talk, TONE_DETAIL, result->notes, result->note_count);
 }
 
 static void tell_outcome(struct talk *talk)
@@ -274,6 +273,8 @@ static void tell_outcome(struct talk *talk)
         talk_tell(talk, TONE_HEADING, TEXT("Results"));
     for (size_t i = 0; i < outcome.result_count; i++)
         tell_result(talk, &outcome.results[i]);
+    for (size_t i = 0; i < outcome.caution_count; i++)
+        talk_tell(talk, TONE_DETAIL, outcome.cautions[i]);
     if (outcome.finding_count > 0)
         talk_tell(talk, TONE_HEADING, TEXT("What it points to"));
     for (size_t i = 0; i < outcome.finding_count; i++)

@@ -118,23 +118,19 @@ static double group_value(const struct group *group, enum use_of_repeats use,
 
 /* --- what it is uncertain by ------------------------------------------------------------------ */
 
-/* The standard deviation of one repeat, pooled over all positions with repeats; 0: unknown. */
-static double pooled_scatter(const struct job *job, unsigned reading, struct arena *arena)
+/* Pooled over all positions with repeats. */
+static struct scatter pooled_scatter(const struct job *job, unsigned reading,
+                                     struct arena *arena)
 {
     const struct reading *about = &job->procedure->readings[reading];
     size_t count = about->index == INDEX_NONE ? 1 : index_size(job, about->index);
-    double squares = 0.0, freedom = 0.0;
+    struct scatter scatter = {0};
     for (size_t i = 0; i < count; i++) {
         struct group group =
             counted_group(job, about, &job->cells[job->first_cell[reading] + i], arena);
-        if (group.count < 2)
-            continue;
-        double mean = mean_of(group.values, group.count);
-        for (size_t k = 0; k < group.count; k++)
-            squares += (group.values[k] - mean) * (group.values[k] - mean);
-        freedom += (double)(group.count - 1);
+        scatter_add(&scatter, group.values, group.count);
     }
-    return freedom > 0.0 ? sqrt(squares / freedom) : 0.0;
+    return scatter;
 }
 
 /* How much less the value scatters than one repeat does.  The median's factor sqrt(pi/2) holds for
@@ -153,46 +149,79 @@ static double scatter_factor(enum use_of_repeats use, size_t count)
     return 1.0;
 }
 
-/* Rectangular: half-width a has the standard uncertainty a/sqrt(3) (JCGM 100:2008, 4.3.7). */
-static double accuracy_slope(const struct accuracy_term *term, double value)
+/* A part of the reading is one of what the gauge shows: of 20 degrees, not of 293 kelvin. */
+static double accuracy_half_width(const struct gauge *gauge, const struct accuracy_term *term,
+                                  double value)
 {
     switch (term->form) {
     case ACCURACY_ABSOLUTE:
-        return term->amount / sqrt(3.0);
+        return term->amount;
     case ACCURACY_OF_READING:
-        return term->amount * value / sqrt(3.0);
+        return term->amount * unit_step_to_si(gauge->unit, unit_from_si(gauge->unit, value));
     case ACCURACY_OF_FULL_SCALE:
-        return term->amount * term->full_scale / sqrt(3.0);
+        return term->amount * term->full_scale;
     }
     return 0.0;
 }
 
+/* One take of a reading at one position. */
+struct take {
+    const struct job *job;
+    unsigned reading;
+    size_t cell;
+    bool
+        is_shared; /* the error of the gauge with all its readings, as it is; or, to see what that
+                       does, with none */
+    double value, scatter_factor;
+};
+
+/* Signed, as what is a part of the reading turns with it. */
+static size_t accuracy_terms(const struct take *take, const struct gauge *gauge,
+                             struct error_term *terms)
+{
+    const struct job *job = take->job;
+    unsigned first = job->first_source[job->procedure->readings[take->reading].field.gauge];
+    if (!take->is_shared)
+        first +=
+            job->gauge_sources * (1 + (unsigned)take->cell) + 2 * (unsigned)job->cell_count;
+    for (size_t i = 0; i < gauge->accuracy_count; i++) {
+        double half_width = accuracy_half_width(gauge, &gauge->accuracy[i], take->value);
+        terms[i] = (struct error_term){
+            .source = first + (unsigned)i,
+            .slope = copysign(rectangular_uncertainty(half_width), half_width),
+            .origin = ERROR_ACCURACY};
+    }
+    return gauge->accuracy_count;
+}
+
 /* Sources of error: each gauge's accuracy terms first, shared by all its readings; then one
  * resolution for each cell; then one repeatability for each. */
-static const struct gradient *reading_gradient(const struct job *job, unsigned reading,
-                                               size_t cell, double value, double scatter,
-                                               struct arena *arena)
+static const struct gradient *reading_gradient(const struct take *take, struct arena *arena)
 {
-    const struct field *field = &job->procedure->readings[reading].field;
+    const struct job *job = take->job;
+    const struct field *field = &job->procedure->readings[take->reading].field;
     const struct gauge *gauge =
         field->gauge == GAUGE_NONE ? NULL : &job->fitted->gauges[field->gauge];
-    size_t most = 2 + (gauge == NULL ? 0 : gauge->accuracy_count);
-    struct gradient *gradient =
-        arena_allocate(arena, sizeof *gradient + most * sizeof gradient->terms[0], 1,
-                       alignof(struct gradient));
-    size_t count = 0;
-    for (size_t i = 0; gauge != NULL && i < gauge->accuracy_count; i++)
-        gradient->terms[count++] =
-            (struct error_term){job->first_source[field->gauge] + (unsigned)i,
-                                accuracy_slope(&gauge->accuracy[i], value)};
-    if (gauge != NULL && gauge->resolution > 0.0)
-        gradient->terms[count++] = (struct error_term){job->gauge_sources + (unsigned)cell,
-                                                       gauge->resolution / 2.0 / sqrt(3.0)};
-    if (scatter > 0.0)
-        gradient->terms[count++] = (struct error_term){
-            job->gauge_sources + (unsigned)(job->cell_count + cell), scatter};
-    gradient->count = count;
-    return count > 0 ? gradient : NULL;
+    struct scatter scatter = pooled_scatter(job, take->reading, arena);
+    unsigned own = job->gauge_sources + (unsigned)take->cell;
+    size_t most = 2 + (gauge == NULL ? 0 : gauge->accuracy_count), count = 0;
+    struct error_term *terms = arena_array(arena, struct error_term, most);
+    if (gauge != NULL && take->is_shared)
+        count += accuracy_terms(take, gauge, terms);
+    if (gauge != NULL)
+        terms[count++] =
+            (struct error_term){.source = own,
+                                .slope = rectangular_uncertainty(gauge->resolution / 2.0),
+                                .origin = ERROR_RESOLUTION};
+    terms[count++] =
+        (struct error_term){.source = own + (unsigned)job->cell_count,
+                            .slope = scatter_deviation(&scatter) * take->scatter_factor,
+                            .origin = ERROR_REPEATABILITY,
+                            .freedom = scatter.freedom,
+                            .pool = take->reading};
+    if (gauge != NULL && !take->is_shared)
+        count += accuracy_terms(take, gauge, terms + count);
+    return gradient_of(arena, terms, count);
 }
 
 /* --- the value of a reading -------------------------------------------------------------------- */
@@ -202,31 +231,28 @@ static struct scalar missing_scalar(struct text name)
     return (struct scalar){.is_missing = true, .missing_name = name};
 }
 
-static struct scalar group_scalar(const struct job *job, unsigned reading, size_t cell,
-                                  const struct group *group, struct arena *arena)
+static struct scalar group_scalar(struct take *take, const struct group *group,
+                                  struct arena *arena)
 {
-    const struct reading *about = &job->procedure->readings[reading];
+    const struct reading *about = &take->job->procedure->readings[take->reading];
     if (group->is_unread)
         return missing_scalar(about->name);
     if (about->field.form != FIELD_QUANTITY)
         return (struct scalar){.text = group->text};
     if (group->count == 0)
         return missing_scalar(about->name);
-    double value = group_value(group, about->field.use, arena);
-    double scatter =
-        pooled_scatter(job, reading, arena) * scatter_factor(about->field.use, group->count);
-    return (struct scalar){
-        .number = {value, reading_gradient(job, reading, cell, value, scatter, arena)}};
+    take->value = group_value(group, about->field.use, arena);
+    take->scatter_factor = scatter_factor(about->field.use, group->count);
+    return (struct scalar){.number = {take->value, reading_gradient(take, arena)}};
 }
 
-static struct scalar added_up(const struct job *job, unsigned reading, size_t cell,
-                              struct arena *arena)
+static struct scalar added_up(struct take *take, struct arena *arena)
 {
-    const struct cell *takes = &job->cells[cell];
+    const struct cell *takes = &take->job->cells[take->cell];
     struct scalar sum = {.number = {0.0, NULL}};
     for (size_t at = 0; at < takes->count;) {
-        struct group group = take_group(job, takes, &at, arena);
-        struct scalar one = group_scalar(job, reading, cell, &group, arena);
+        struct group group = take_group(take->job, takes, &at, arena);
+        struct scalar one = group_scalar(take, &group, arena);
         if (one.is_missing)
             return one;
         sum.number.value += one.number.value;
@@ -236,7 +262,8 @@ static struct scalar added_up(const struct job *job, unsigned reading, size_t ce
     return sum;
 }
 
-struct value reading_value(const struct job *job, unsigned reading, struct arena *arena)
+static struct value value_of_reading(const struct job *job, unsigned reading, bool is_shared,
+                                     struct arena *arena)
 {
     const struct reading *about = &job->procedure->readings[reading];
     size_t count = about->index == INDEX_NONE ? 1 : index_size(job, about->index);
@@ -244,15 +271,32 @@ struct value reading_value(const struct job *job, unsigned reading, struct arena
                           .count = count,
                           .items = arena_array(arena, struct scalar, count)};
     for (size_t i = 0; i < count; i++) {
-        size_t cell = job->first_cell[reading] + i;
+        struct take take = {.job = job,
+                            .reading = reading,
+                            .cell = job->first_cell[reading] + i,
+                            .is_shared = is_shared};
         if (about->field.again == AGAIN_ADDS) {
-            value.items[i] = added_up(job, reading, cell, arena);
+            value.items[i] = added_up(&take, arena);
             continue;
         }
-        struct group group = counted_group(job, about, &job->cells[cell], arena);
-        value.items[i] = group_scalar(job, reading, cell, &group, arena);
+        struct group group = counted_group(job, about, &job->cells[take.cell], arena);
+        value.items[i] = group_scalar(&take, &group, arena);
     }
     return value;
+}
+
+struct value reading_value(const struct job *job, unsigned reading, struct arena *arena)
+{
+    return value_of_reading(job, reading, true, arena);
+}
+
+size_t reading_repeats(const struct job *job, unsigned reading, size_t position,
+                       struct arena *scratch)
+{
+    const struct reading *about = &job->procedure->readings[reading];
+    struct group group =
+        counted_group(job, about, &job->cells[job->first_cell[reading] + position], scratch);
+    return group.is_unread ? 0 : group.count;
 }
 
 /* --- symbols ------------------------------------------------------------------------------------- */
@@ -264,6 +308,7 @@ struct view {
     const int *here;
     struct arena *arena;
     struct value *definitions; /* by symbol: worked out once; NULL items: not yet */
+    bool is_apart;             /* each reading with an error of its own */
 };
 
 static struct value scalar_value(struct arena *arena, struct type type, struct scalar scalar)
@@ -296,38 +341,68 @@ static struct scalar machine_scalar(const struct job *job, unsigned want)
     return (struct scalar){.text = given->text};
 }
 
+/* Above a job's own sources, below those written with a ±; an index has 64 positions at most. */
+enum { EARLIER_SOURCES = 0x20000000, EARLIER_SOURCES_EACH = 64 };
+
+/* What was read then had an error of its own, another than today's.  It comes without its gauge: that of
+ * the same reading today is taken to be as good. */
+static const struct gradient *earlier_gradient(const struct job *job,
+                                               const struct symbol *symbol, size_t position,
+                                               double value, struct arena *arena)
+{
+    const struct symbol *then = &job->procedure->symbols[symbol->item];
+    int number = then->kind == SYMBOL_READING ? job->procedure->readings[then->item].field.gauge
+                                              : GAUGE_NONE;
+    if (number == GAUGE_NONE)
+        return NULL;
+    const struct gauge *gauge = &job->fitted->gauges[number];
+    double resolution = rectangular_uncertainty(gauge->resolution / 2.0);
+    double squares = resolution * resolution;
+    for (size_t i = 0; i < gauge->accuracy_count; i++) {
+        double accuracy =
+            rectangular_uncertainty(accuracy_half_width(gauge, &gauge->accuracy[i], value));
+        squares += accuracy * accuracy;
+    }
+    struct error_term term = {.source = EARLIER_SOURCES + EARLIER_SOURCES_EACH * symbol->item +
+                                        (unsigned)position,
+                              .slope = sqrt(squares),
+                              .origin = ERROR_STATED};
+    return gradient_of(arena, &term, 1);
+}
+
 /* An earlier value of one position is named "dry[3]". */
-static struct scalar earlier_scalar(const struct job *job, struct text name, struct type type,
-                                    struct text shown_name)
+static struct scalar earlier_scalar(const struct job *job, const struct symbol *symbol,
+                                    struct text name, size_t position, struct arena *arena)
 {
     const struct event *started = job->event_count > 0 ? job_event(job, 1) : NULL;
     for (size_t i = 0; started != NULL && i < started->earlier_count; i++) {
         const struct earlier_value *earlier = &started->earlier[i];
         if (!text_equal(earlier->name, name))
             continue;
-        if (type.base == TYPE_NUMBER && earlier->has_number)
-            return (struct scalar){.number = {earlier->si, NULL}};
-        if (type.base == TYPE_TEXT)
+        if (symbol->type.base == TYPE_NUMBER && earlier->has_number)
+            return (struct scalar){
+                .number = {earlier->si,
+                           earlier_gradient(job, symbol, position, earlier->si, arena)}};
+        if (symbol->type.base == TYPE_TEXT)
             return (struct scalar){.text = earlier->shown};
     }
-    return missing_scalar(shown_name);
+    return missing_scalar(
+        text_fill(arena, "earlier.{}", job->procedure->symbols[symbol->item].name));
 }
 
 static struct value earlier_value(const struct job *job, const struct symbol *symbol,
                                   struct arena *arena)
 {
     struct text name = job->procedure->symbols[symbol->item].name;
-    struct text shown = text_fill(arena, "earlier.{}", name);
     int index = symbol->type.index;
     if (index == INDEX_NONE)
-        return scalar_value(arena, symbol->type,
-                            earlier_scalar(job, name, symbol->type, shown));
+        return scalar_value(arena, symbol->type, earlier_scalar(job, symbol, name, 0, arena));
     struct value value = {.type = symbol->type, .count = index_size(job, index)};
     value.items = arena_array(arena, struct scalar, value.count);
     for (size_t i = 0; i < value.count; i++) {
         struct text label = job->fitted->indexes[index].texts[i];
         value.items[i] =
-            earlier_scalar(job, text_fill(arena, "{}[{}]", name, label), symbol->type, shown);
+            earlier_scalar(job, symbol, text_fill(arena, "{}[{}]", name, label), i, arena);
     }
     return value;
 }
@@ -367,7 +442,7 @@ static struct value value_of(void *self, unsigned symbol, struct arena *arena)
     case SYMBOL_EARLIER:
         return earlier_value(job, about, arena);
     case SYMBOL_READING:
-        return reading_value(job, about->item, arena);
+        return value_of_reading(job, about->item, !view->is_apart, arena);
     case SYMBOL_NAME:
         return defined_value(view, symbol, procedure->names[about->item].value);
     case SYMBOL_RESULT:
@@ -452,6 +527,13 @@ struct surroundings surroundings_at(const struct job *job, const struct spot *sp
                           .here = spot_here(job, spot, arena),
                           .arena = arena};
     return surroundings_of(view);
+}
+
+struct surroundings surroundings_apart(const struct job *job, struct arena *arena)
+{
+    struct surroundings surroundings = job_surroundings(job, arena);
+    ((struct view *)surroundings.self)->is_apart = true;
+    return surroundings;
 }
 
 struct surroundings job_surroundings(const struct job *job, struct arena *arena)

@@ -168,6 +168,7 @@ struct card card_build(const struct job *job, struct card_heading heading, struc
     tell_cautions(&telling);
     tell_open(&telling);
     tell_results(&telling, &outcome);
+    tell_numbers(&telling, &outcome);
     tell_missing(&telling);
     tell_findings(&telling, &outcome);
     tell_obligations(&telling, &outcome);

@@ -10,6 +10,7 @@
  */
 #include "blocks.h"
 #include "engine/job.h"
+#include "engine/outcome.h"
 
 struct telling {
     const struct job *job;
@@ -43,6 +44,9 @@ struct text tell_typed(const struct telling *telling, const struct event *event)
 /* Positions by index number at a spot; INDEX_NONE outside its each. */
 const int *told_here(const struct telling *telling, const struct spot *spot);
 
+/* --- card_numbers.c ---------------------------------------------------------------------------- */
+/* What the numbers of the results rest on, and how far they can be leaned on. */
+void tell_numbers(struct telling *telling, const struct outcome *outcome);
 /* --- card_readings.c --------------------------------------------------------------------------- */
 void tell_inputs(struct telling *telling);
 /* Readings that were wanted and not taken: results pass over them. */

@@ -134,7 +134,7 @@ def a_comma_locale_changes_nothing_that_is_read_or_printed(bench):
     answers = ["start", "--answers", "compression_test_rookdale_van"]
     printed = [bench.run(*answers, BANKSMAN_HOME=str(bench.folder / name), **locale).stdout
                for name, locale in (("point", {}), ("comma", comma))]
-    require_words(printed[0], "12,52 V", "8.20 bar", "70.39 %")
+    require_words(printed[0], "12,52 V", "8.20 ± 0.23) bar", "(70.4 ± 1.8) %")
     # the digest rests on a number drawn by lot
     of_job = [text.partition("Digest of the job")[0] for text in printed]
     require(of_job[0] == of_job[1] and of_job[0], "the locale shows")
@@ -426,7 +426,10 @@ def a_job_number_that_is_none_is_used_wrongly(bench):
 def the_arithmetic_answers_what_tables_say(bench):
     # NIST SP 811 (2008), appendix B.8: 1 psi = 6.894 757 E+03 Pa, 1 lbf.ft = 1.355 818 N.m
     for expression, answer in (("171 psi in bar", "11.8"), ("25 N.m in lbf.ft", "18.4"),
-                               ("1731 mL / 4 / (9.7 - 1)", "49.7"), ("2 + 3 * 4", "14")):
+                               ("1731 mL / 4 / (9.7 - 1)", "49.7"), ("2 + 3 * 4", "14"),
+                               # JCGM 100:2008, 5.1.6: the relative ones in squares, 1.79 and 1.65 %
+                               ("(11.2 ± 0.2 bar) / (12.1 ± 0.2 bar)", "(0.926 ± 0.023)"),
+                               ("25 N.m ± 4 %", "(25.0 ± 1.0) N·m")):
         done = bench.run("calc", expression)
         require_status(done, 0)
         require_words(done.stdout, answer)
@@ -624,7 +627,7 @@ def a_rehearsed_job_has_a_card_that_is_printed_again_alike(bench):
     first, second = bench.run("card", "1"), bench.run("card")
     require_status(first, 0)
     require(first.stdout == second.stdout, "two cards differ")
-    require_words(first.stdout, "Rookdale delivery van", "REHEARSAL", "8.20 bar", "FAIL", "manual",
+    require_words(first.stdout, "Rookdale delivery van", "REHEARSAL", "(8.20 ± 0.23) bar", "FAIL", "manual",
                   "Oil raised cylinder 3", "Begun 2026-03-07 09:00", "2027-03-07")
     # What is on the card must hang on the record alone.
     shutil.rmtree(bench.folder / "procedures", ignore_errors=True)

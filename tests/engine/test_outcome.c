@@ -119,13 +119,16 @@ static void near_a_limit_it_is_too_close_to_call(void **state)
     struct fake *fake = DONE_WITH(P, "8.9", "9.3");
     struct outcome outcome = outcome_work_out(fake->session.job, &fake->scratch);
     assert_int_equal(outcome.results[0].verdict, VERDICT_TOO_CLOSE);
-    assert_string_equal(words(fake, outcome.results[0].uncertainty), "0.17\u00a0bar");
-    assert_int_equal(outcome.results[2].uncertainty.length, 0);
+    /* 0.3 bar / sqrt(3) = 0.1732 bar, times 1.96 */
+    assert_string_equal(words(fake, outcome.results[0].shown),
+                        "(8.90\u00a0±\u00a00.34)\u00a0bar");
+    assert_string_equal(words(fake, outcome.results[2].shown), "0.4\u00a0bar");
     assert_string_equal(verdict_words(outcome.results[0].verdict), "too close to call");
     assert_int_equal(outcome.results[1].verdict, VERDICT_PASS);
     /* One gauge, one error: in the difference it cancels. */
     assert_int_equal(outcome.results[2].verdict, VERDICT_PASS);
     assert_int_equal(outcome.finding_count, 2);
+    assert_true(outcome.findings[0].is_perhaps);
     assert_false(outcome.findings[1].is_perhaps);
     assert_string_equal(words(fake, outcome.findings[1].said), "Wet it is 9.3\u00a0bar.");
     fake_close(fake);

@@ -52,7 +52,7 @@ static void numbers_show_no_more_than_is_known(void **state)
         arena_allocate(&arena, sizeof(struct gradient) + sizeof(struct error_term), 1,
                        alignof(struct gradient));
     gradient->count = 1;
-    gradient->terms[0] = (struct error_term){3, unit_step_to_si(bar, 0.17)};
+    gradient->terms[0] = (struct error_term){.source = 3, .slope = unit_step_to_si(bar, 0.17)};
     struct measured known = {unit_to_si(bar, 8.19999), gradient};
     struct measured exact = {unit_to_si(bar, 8.2), NULL};
     struct measured whole = {unit_to_si(bar, 94210), NULL};

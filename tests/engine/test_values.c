@@ -140,6 +140,88 @@ static void an_earlier_value_comes_from_the_start_or_is_missing(void **state)
     walked_close(&walked);
 }
 
+/* As good as today's gauge, and an error of its own: 1 % of 12 V and of 11 V, rectangular. */
+static void an_earlier_reading_has_an_error_of_its_own(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, HEAD "gauges: {meter: {unit: V, accuracy: 1 %}}\n"
+                               "steps:\n"
+                               "  - {step: look, do: Look., record: {volts: {gauge: meter}}}\n"
+                               "results:\n"
+                               "  - {result: change, value: volts - earlier.volts, unit: V}\n");
+    struct earlier_value earlier = {
+        .name = TEXT("volts"), .has_number = true, .si = 12, .shown = TEXT("12 V")};
+    struct event started = *job_events(walked.job, &(size_t){0});
+    started.earlier = &earlier;
+    started.earlier_count = 1;
+    walked.job = job_begin(&walked.sound, walked.fitted, &walked.arena);
+    job_apply(walked.job, &started);
+    walked_look(&walked);
+    walked_say(&walked, "11 V");
+    assert_true(is_near(at(&walked, "change", 0), -1));
+    assert_true(is_near(uncertainty_at(&walked, "change", 0),
+                        sqrt(0.12 * 0.12 + 0.11 * 0.11) / sqrt(3)));
+    walked_close(&walked);
+}
+
+/* A part of the reading is a part of what the scale shows: 2 % of 20 °C are 0.4 K. */
+static void a_part_of_a_temperature_is_of_what_is_read(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, HEAD "gauges: {thermometer: {unit: \"°C\", accuracy: 2 %}}\n"
+                               "steps:\n"
+                               "  - {step: look, do: Look., record: {warm: {gauge: "
+                               "thermometer}}}\n"
+                               "results:\n"
+                               "  - {result: it, value: warm, unit: \"°C\"}\n");
+    walked_say(&walked, "20");
+    assert_true(is_near(uncertainty_at(&walked, "warm", 0), 0.4 / sqrt(3)));
+    walked_close(&walked);
+}
+
+/* A meter that shows 2 % too much shows too much on both sides of zero. */
+static void a_part_of_the_reading_turns_with_its_sign(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked,
+                 HEAD "gauges: {meter: {unit: V, accuracy: 2 %}}\n"
+                      "steps:\n"
+                      "  - {step: look, do: Look., record: {low: {gauge: meter}, high: {gauge: "
+                      "meter}}}\n"
+                      "results:\n"
+                      "  - {result: swing, value: high - low, unit: V}\n"
+                      "  - {result: middle, value: (high + low) / 2, unit: V}\n");
+    walked_say(&walked, "-10");
+    walked_say(&walked, "10");
+    assert_true(is_near(uncertainty_at(&walked, "swing", 0), 0.4 / sqrt(3)));
+    assert_true(uncertainty_at(&walked, "middle", 0) < 1e-12);
+    walked_close(&walked);
+}
+
+/* Four positions with two readings each: one pool of four degrees of freedom. */
+static void repeats_of_one_reading_are_one_pool(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked,
+                 HEAD "steps:\n"
+                      "  - {step: look, each: cylinder, do: Look., record: {play: {unit: "
+                      "mm, readings: 2}}}\n"
+                      "results:\n"
+                      "  - {result: apart, value: max(play) - min(play), unit: mm}\n");
+    const char *const typed[] = {"1.0", "1.1", "2.0", "2.1", "3.0", "3.1", "4.0", "4.1"};
+    for (size_t i = 0; i < 8; i++)
+        walked_say(&walked, typed[i]);
+    struct measured apart = walked_value(&walked, "apart", &walked.scratch).items[0].number;
+    assert_true(fabs(gradient_freedom(apart.gradient) - 4) < 1e-9);
+    /* s = 0.0707 mm, a mean of two 0.05 mm, the difference of two such 0.0707 mm; t(4) = 2.776 */
+    assert_true(fabs(gradient_expanded(apart.gradient) - 2.776e-3 * 0.0707107) < 1e-7);
+    walked_close(&walked);
+}
+
 static void blanks_show_values_as_they_were_typed(void **state)
 {
     (void)state;
@@ -238,6 +320,10 @@ int main(void)
         cmocka_unit_test(the_last_reading_stands_and_all_are_kept),
         cmocka_unit_test(scatter_sees_the_repeats),
         cmocka_unit_test(an_earlier_value_comes_from_the_start_or_is_missing),
+        cmocka_unit_test(an_earlier_reading_has_an_error_of_its_own),
+        cmocka_unit_test(a_part_of_a_temperature_is_of_what_is_read),
+        cmocka_unit_test(a_part_of_the_reading_turns_with_its_sign),
+        cmocka_unit_test(repeats_of_one_reading_are_one_pool),
         cmocka_unit_test(blanks_show_values_as_they_were_typed),
         cmocka_unit_test(names_that_rest_twice_on_names_are_worked_out_once),
         cmocka_unit_test(a_unit_is_not_sought_for_ever),

@@ -150,8 +150,43 @@ static void what_a_job_not_completed_has_not_read_is_one_line(void **state)
     expect_silent(fixture, "NOT WORKED OUT");
     expect_silent(fixture, "Limit");
     press(fixture, 0, "11.6", 11.6, "11.7", 11.7);
-    expect_says(fixture, "11.65\u00A0bar");
+    expect_says(fixture, "(11.65\u00A0±\u00A00.47)\u00A0bar");
     expect_silent(fixture, "Not worked out");
+}
+
+/* The limit is 8.8 bar, the standard uncertainty of 8.75 bar is 0.239 bar (0.5 % of it and 0.4 bar
+ * rectangular, half a step of 0.1 bar, s of 0.0707 bar in pairs): Phi(-0.05 / 0.239) = 0.417. */
+static void a_branch_taken_on_a_close_call_says_so(void **state)
+{
+    struct card_fixture *fixture = *state;
+    start(fixture, false);
+    begin_work(fixture);
+    press(fixture, 0, "11.6", 11.6, "11.7", 11.7);
+    press(fixture, 1, "11.4", 11.4, "11.5", 11.5);
+    press(fixture, 2, "8.7", 8.7, "8.8", 8.8);
+    decide(fixture, "soak", "when", true);
+    expect_says(fixture, "Soak: done, on a close call: any dry < lowest pressure.");
+    expect_says(fixture, "too close to call");
+    expect_says(fixture,
+                "Lowest: The odds that it is within its limit are 42 in 100; pass needs "
+                "95, fail 5.");
+    expect_silent(fixture, "Repeatability unknown");
+    /* decided the other way by readings that were corrected since: nothing that these could say */
+    decide(fixture, "soaked", "when", false);
+    expect_silent(fixture, "Soaked: left out, on");
+}
+
+static void a_branch_taken_on_a_sure_reading_is_not_remarked_on(void **state)
+{
+    struct card_fixture *fixture = *state;
+    start(fixture, false);
+    begin_work(fixture);
+    for (int i = 0; i < 3; i++)
+        press(fixture, i, "11.6", 11.6, "11.7", 11.7);
+    decide(fixture, "soak", "when", false);
+    expect_says(fixture, "Soak: only when any dry < lowest pressure");
+    expect_silent(fixture, "close call");
+    expect_silent(fixture, "too close to call");
 }
 
 /* Follow-ups come at an end, and of work that was done. */
@@ -334,6 +369,8 @@ int main(void)
         TEST(a_job_left_open_says_with_what),
         TEST(a_paused_job_is_not_called_finished),
         TEST(what_a_job_not_completed_has_not_read_is_one_line),
+        TEST(a_branch_taken_on_a_close_call_says_so),
+        TEST(a_branch_taken_on_a_sure_reading_is_not_remarked_on),
         TEST(what_is_to_be_done_later_waits_for_the_end),
         TEST(a_job_in_which_nothing_was_done_asks_for_nothing_later),
         TEST(a_finding_of_a_job_not_completed_rests_on_a_reading),
