@@ -62,7 +62,8 @@ struct decision job_settle(const struct job *job, struct instant now, struct are
  * before did not have the same ones.  PROMPT_SHUT: at a gate, and wherever else the work cannot just go
  * on (a step left something not in force, the end is reached with something open).  PROMPT_CUE:
  * `pause` was recorded and a cue is asked for, or (after a resume) asked back.  PROMPT_ENDED: the
- * job has ended or is paused.  Choices of conditions and hold points are shuffled, others are not. */
+ * job has ended or is paused.  PROMPT_ONCE: how far a `once` step, an away section (its work is no step) or,
+ * when making safe begins, the step on show had got.  Choices of conditions and hold points are shuffled, others are not. */
 struct prompt job_prompt(const struct job *job, struct instant now, struct arena *scratch);
 
 /* What an answer to that prompt would do.  Changes nothing.  ANSWER_END, ANSWER_STOP and
@@ -83,7 +84,8 @@ void job_apply(struct job *job, const struct event *event);
  * decision rests on, or that starts a wait. */
 struct decision job_skip(const struct job *job, struct text reason, struct instant now,
                          struct arena *scratch);
-/* The numbers of the events that can be amended (readings, inputs, manual values), newest first. */
+/* The numbers of the events that can be amended, newest first: readings, inputs, manual values; and the
+ * last answers about conditions that are in force by them, which can only be denied. */
 size_t job_amendable(const struct job *job, const unsigned **numbers, struct arena *arena);
 /* One line about such an event: "dry, cylinder 3: 8.1 bar" (as it stands now). */
 struct text job_event_text(const struct job *job, unsigned number, struct arena *arena);

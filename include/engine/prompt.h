@@ -27,7 +27,7 @@ enum prompt_kind {
     PROMPT_SHUT,   /* the work cannot just go on; what can be done: choices */
     PROMPT_INSIST, /* implausible: choices, measure again or keep it */
     PROMPT_REASON, /* a free text */
-    PROMPT_ONCE,   /* on resuming a once step: choices */
+    PROMPT_ONCE,   /* how far a once step, a card or the step on show had got: choices */
     PROMPT_CUE,    /* a physical cue; free text */
     PROMPT_CLOCK,
     PROMPT_AMEND, /* a correction changes what was decided: leave it, or go by it */

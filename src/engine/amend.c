@@ -14,12 +14,29 @@ static bool is_amendable(const struct event *event)
             (event->detail == ANSWERED_MANUAL_VALUE && event->source.length > 0));
 }
 
+/* The standing of a condition that was answered as in force, counts on that answer, and was not answered
+ * since; or NULL. */
+static const struct condition *deniable(const struct job *job, const struct event *event)
+{
+    bool is_answer = event->kind == EVENT_ANSWERED &&
+                     (event->detail == ANSWERED_GATE || event->detail == ANSWERED_SET);
+    int id = is_answer ? procedure_find_condition(job->procedure, event->name) : -1;
+    if (id < 0)
+        return NULL;
+    const struct condition *condition = job->procedure->conditions[id];
+    const struct standing *standing =
+        condition_at(&job->conditions, condition->id, event->position);
+    bool counts = standing->is_true && job->amended_by[event->number - 1] == 0 &&
+                  job->answered[standing - job->conditions.standings] == event->number;
+    return counts && is_expected(&condition->question, event->meaning) ? condition : NULL;
+}
+
 size_t job_amendable(const struct job *job, const unsigned **numbers, struct arena *arena)
 {
     unsigned *found = arena_array(arena, unsigned, job->event_count);
     size_t count = 0;
     for (size_t i = job->event_count; i > 0; i--) {
-        if (is_amendable(&job->events[i - 1]))
+        if (is_amendable(&job->events[i - 1]) || deniable(job, &job->events[i - 1]) != NULL)
             found[count++] = (unsigned)i;
     }
     *numbers = found;
@@ -69,17 +86,53 @@ static struct entered_value entered_value_of(const struct job *job, const struct
     return (struct entered_value){0};
 }
 
+/* Only to what is not so: to have it in force, the step that sets it is done again. */
+static bool amended_condition(const struct condition *condition, struct text typed,
+                              struct taken *taken, struct text *refusal, struct arena *scratch)
+{
+    const struct question *question = &condition->question;
+    struct text no = TEXT("no");
+    bool is_no = question->any_text && text_equal_folded(typed, no);
+    if (is_no)
+        taken->meaning = no;
+    for (size_t i = question->expected_count;
+         !question->any_text && i < question->choices.count; i++) {
+        if (text_equal_folded(question->choices.texts[i], typed))
+            taken->meaning = question->choices.texts[i];
+    }
+    taken->is_taken = taken->meaning.length > 0;
+    if (taken->is_taken)
+        return true;
+    if (question->any_text) {
+        *refusal = TEXT("A precaution is only corrected to what it is not: no.");
+        return false;
+    }
+    struct text words =
+        text_join(scratch, question->choices.texts + question->expected_count,
+                  question->choices.count - question->expected_count, TEXT("; or: "));
+    *refusal = text_fill(
+        scratch, "A precaution is only corrected to what it is not, in these words: {}.",
+        words);
+    return false;
+}
+
 /* Refused, or taken; an unlikely value is put to the person by whoever asks. */
 static bool amended_value(const struct job *job, unsigned number, struct text typed,
                           struct taken *taken, struct text *refusal, struct arena *scratch)
 {
-    if (number < 1 || number > job->event_count || !is_amendable(job_event(job, number)))
+    const struct condition *condition =
+        number < 1 || number > job->event_count ? NULL : deniable(job, job_event(job, number));
+    if (number < 1 || number > job->event_count ||
+        (condition == NULL && !is_amendable(job_event(job, number))))
         *refusal = TEXT("There is no such value to correct. A precaution is asked again after "
                         "pause and resume; for a hold point there are note and makesafe.");
     else if (job->ended != 0)
         *refusal = TEXT("This job has ended; its answers stand.");
     if (refusal->length > 0)
         return false;
+    if (condition != NULL)
+        return amended_condition(condition, text_trim(text_normalised(scratch, typed)), taken,
+                                 refusal, scratch);
     const struct event *original = job_event(job, number);
     struct entered_value value = entered_value_of(job, original);
     assert(value.is_found);
@@ -126,9 +179,10 @@ struct decision job_amend(const struct job *job, unsigned number, struct text ty
     event.reason = text_trim(reason);
     event.amends = number;
     struct decision decision = decision_of(scratch, &event);
+    const struct field *field = entered_value_of(job, original).field; /* NULL: a precaution */
     decision.echo =
         text_fill(scratch, "{}; it was {}.",
-                  taken_words(entered_value_of(job, original).field, &taken, scratch),
+                  field == NULL ? taken.meaning : taken_words(field, &taken, scratch),
                   job_event_text(job, number, scratch));
     return decision;
 }

@@ -49,6 +49,7 @@ static void lay_out_ledger(struct job *job)
         job->part_cell_count += cells_of_index(job, procedure->parts[i].index);
     }
     job->parts = arena_array(job->arena, struct part_cell, job->part_cell_count);
+    job->was_put_back = arena_array(job->arena, bool, job->part_cell_count);
     job->part_was_perhaps = arena_array(job->arena, bool, job->part_cell_count);
     job->first_timer = arena_array(job->arena, unsigned, procedure->timer_count);
     for (size_t i = 0; i < procedure->timer_count; i++) {
@@ -131,6 +132,8 @@ static void apply_set(struct job *job, const struct event *event, long long time
     standings_of(job, (unsigned)condition, event->position, &first, &count);
     for (size_t i = first; i < first + count; i++)
         job->set_at[i] = time;
+    for (size_t i = first; i < first + count; i++)
+        job->answered[i] = event->number;
 }
 
 /* What is asked at every gate was asked for the step that now is not done next; the gate of the one
@@ -353,6 +356,24 @@ static void leave_mode(struct job *job, enum entered mode, unsigned number)
     }
 }
 
+/* Before the ledger is changed. */
+static void note_put_back(struct job *job, const struct step *step, const int *here,
+                          enum entered mode)
+{
+    size_t first, count;
+    for (size_t m = 0; m < step->refits_count; m++) {
+        part_cells(job, step->refits[m].part, here, &first, &count);
+        for (size_t i = first; i < first + count; i++)
+            job->was_put_back[i] =
+                mode == ENTERED_MAKESAFE && (job->was_put_back[i] || job->parts[i].count > 0);
+    }
+    for (size_t m = 0; m < step->removes_count; m++) {
+        part_cells(job, step->removes[m].part, here, &first, &count);
+        for (size_t i = first; i < first + count; i++)
+            job->was_put_back[i] = false;
+    }
+}
+
 static void apply_done(struct job *job, const struct event *event, long long time)
 {
     const struct work *work = job->procedure->works[event->spot.work];
@@ -369,6 +390,7 @@ static void apply_done(struct job *job, const struct event *event, long long tim
                 job->taken[at].is_perhaps = false;
         }
         note_denials(job, event, work->step, here, set);
+        note_put_back(job, work->step, here, fact->entered_as);
         ledger_done(job, work->step, &event->spot, time);
         for (size_t i = RECENT_STEPS - 1; i > 0; i--)
             job->recent[i] = job->recent[i - 1];
@@ -497,10 +519,35 @@ static void apply_read(struct job *job, const struct event *event)
     cell->takes[cell->count++] = event->number;
 }
 
-static void apply_amended(struct job *job, const struct event *event)
+/* A precaution was not as it was answered: what needs it is behind a shut gate from here on. */
+static void deny(struct job *job, const struct event *event, const struct event *original,
+                 long long time)
+{
+    int condition = procedure_find_condition(job->procedure, event->name);
+    assert(condition >= 0);
+    size_t first, count;
+    unsigned done = fact_at(job, &original->spot)->since;
+    standings_of(job, (unsigned)condition, event->position, &first, &count);
+    for (size_t i = first; i < first + count; i++) {
+        if (original->detail == ANSWERED_SET)
+            job->denied[i] = done;
+    }
+    condition_answered(&job->conditions, (unsigned)condition, event->position, false, time);
+    withdraw_after_denial(job, (unsigned)condition, event->position, time);
+    forget_gate_questions(job);
+    come_back(job, event->number);
+}
+
+static void apply_amended(struct job *job, const struct event *event, long long time)
 {
     assert(event->amends >= 1 && event->amends < event->number);
     job->amended_by[event->amends - 1] = event->number;
+    const struct event *original = job_event(job, event->amends);
+    if (original->kind == EVENT_ANSWERED &&
+        (original->detail == ANSWERED_GATE || original->detail == ANSWERED_SET)) {
+        deny(job, event, original, time);
+        return;
+    }
     job->amended_last = event->number;
     if (job->amended == 0)
         job->amended = event->number;
@@ -542,7 +589,7 @@ static void apply_kind(struct job *job, const struct event *event, long long tim
         apply_skipped(job, event);
         break;
     case EVENT_AMENDED:
-        apply_amended(job, event);
+        apply_amended(job, event, time);
         break;
     case EVENT_PAUSED:
         job->paused = event->number;

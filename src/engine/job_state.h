@@ -69,6 +69,7 @@ struct job {
     unsigned gauge_sources;
     unsigned *first_part; /* by part */
     struct part_cell *parts;
+    bool *was_put_back; /* by part cell: while making safe, and not taken out again since */
     size_t part_cell_count;
     unsigned *first_timer; /* by timer */
     struct timer_cell *timers;

@@ -165,13 +165,12 @@ static void do_skip(struct sitting *sitting, const struct prompt *prompt, struct
 
 enum { AMENDABLE_SHOWN = 9 };
 
-/* A precaution once answered was believed by the steps since; its answer is not rewritten. */
 static void tell_what_is_not_amended(struct sitting *sitting)
 {
-    talk_tell(
-        &sitting->talk, TONE_DETAIL,
-        TEXT("Only values are corrected here. A precaution that is not as you answered: pause, "
-             "then resume asks it again. A hold point: note how it is, or makesafe."));
+    talk_tell(&sitting->talk, TONE_DETAIL,
+              TEXT("Values are corrected here, and a precaution that is not as you answered: "
+                   "then what "
+                   "needs it stays shut. A hold point: note how it is, or makesafe."));
 }
 
 enum { CHOICE_OLDER = -2 };

@@ -105,6 +105,67 @@ static bool do_in_thought(struct condition_state *state, const struct makesafe_m
     return gate.verdict != GATE_SHUT;
 }
 
+/* --- what making safe has put back ------------------------------------------------------------------- */
+
+/* No gate sees a part, so what was out when making safe began and is in now comes out again, unless a
+ * condition says it and the way has it already: the connectors, before the coils are counted. */
+static bool takes_out_again(const struct job *job, const struct work *work, const int *here)
+{
+    const struct step *step = work->step;
+    if (step->removes_count == 0 || step->sets_count > 0 || step->is_once ||
+        work_is_away(work) || last_done(job, work, here) == 0 ||
+        !moves_what_it_can(job, step, here))
+        return false;
+    for (size_t i = 0; i < step->removes_count; i++) {
+        size_t first, count;
+        part_cells(job, step->removes[i].part, here, &first, &count);
+        for (size_t cell = first; cell < first + count; cell++) {
+            if (job->was_put_back[cell])
+                return true;
+        }
+    }
+    return false;
+}
+
+/* Each where it stands in the file, if its gate allows it there. */
+static void take_out_again(const struct job *job, struct makesafe *way, long long time,
+                           struct arena *arena)
+{
+    const struct procedure *procedure = job->procedure;
+    size_t most = way->move_count;
+    for (size_t i = 0; i < procedure->work_count; i++)
+        most +=
+            procedure->works[i]->step == NULL ? 0 : work_place_count(job, procedure->works[i]);
+    struct makesafe_move *moves = arena_array(arena, struct makesafe_move, most);
+    struct condition_state state = condition_state_copy(&job->conditions, arena);
+    size_t count = 0;
+    unsigned from = 0;
+    for (size_t i = 0; i <= way->move_count; i++) {
+        unsigned to =
+            i < way->move_count ? way->moves[i].step->id : (unsigned)procedure->work_count;
+        for (unsigned id = from; id < to; id++) {
+            const struct work *work = procedure->works[id];
+            size_t places = work->step == NULL ? 0 : work_place_count(job, work);
+            for (size_t place = 0; place < places; place++) {
+                struct makesafe_move out = {work, work_place(job, work, place, arena)};
+                struct condition_state tried = condition_state_copy(&state, arena);
+                if (!takes_out_again(job, work, out.here) ||
+                    !do_in_thought(&tried, &out, time, arena))
+                    continue;
+                state = tried;
+                moves[count++] = out;
+            }
+        }
+        from = to > from ? to : from;
+        if (i == way->move_count)
+            break;
+        (void)do_in_thought(&state, &way->moves[i], time, arena);
+        moves[count++] = way->moves[i];
+    }
+    way->moves = moves;
+    way->move_count = count;
+}
+
 /* Before the first move stands what was done last on this way, if it was begun. */
 static unsigned behind_first(const struct job *job, const struct makesafe_move *first)
 {
@@ -161,6 +222,8 @@ struct makesafe job_way(const struct job *job, const struct work *goal, const st
         found =
             makesafe_find_way(&job->conditions, &to, tries[i].set_anew, may_do, search, arena);
     }
+    if (found.is_found && found.move_count > 0)
+        take_out_again(job, &found, time, arena);
     if (found.is_found)
         weave_in(job, &found, goal->step != NULL && fact_at(job, spot)->done != 0 ? &to : NULL,
                  time, arena);

@@ -43,10 +43,11 @@ void tell_conditions(struct telling *telling)
         struct text where = say_position(telling->arena, telling->job, index, event->position);
         struct text verdict = {0};
         if (condition != NULL && condition->has_question)
-            verdict = is_as_expected(&condition->question, event->meaning) ? TEXT("yes")
-                                                                           : TEXT("DENIED");
+            verdict = is_as_expected(&condition->question, told_now(telling, event)->meaning)
+                          ? TEXT("yes")
+                          : TEXT("DENIED");
         rows_add(&rows, tell_moment(telling, &event->at), capital(telling, event->name), where,
-                 tell_value(event), verdict);
+                 tell_value(told_now(telling, event)), verdict);
     }
     blocks_table(&telling->blocks, TEXT("Precautions and states, as answered"), &rows);
 }

@@ -154,6 +154,40 @@ static void a_torque_corrected_to_something_else_is_unlikely(void **state)
     walked_close(&walked);
 }
 
+/* "I said it stayed still, and it did not." */
+static void a_precaution_is_corrected_to_what_it_is_not(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, HEAD "steps:\n"
+                               "  - {step: chock, do: Chock., sets: [chocked]}\n"
+                               "  - {step: work, do: Work., needs: [chocked]}\n"
+                               "  - {step: away, do: Away., clears: [chocked]}\n");
+    walked_say(&walked, "stayed still");
+    assert_prompt(&walked, PROMPT_ACTION, "work");
+    const unsigned *numbers;
+    assert_int_equal(job_amendable(walked.job, &numbers, &walked.scratch), 1);
+    unsigned number = numbers[0];
+    walked_take(&walked, job_amend(walked.job, number, TEXT("stayed still"), TEXT("slip"),
+                                   walked.now, &walked.scratch));
+    assert_refused(&walked, "in these words: moved");
+    walked_take(&walked, job_amend(walked.job, number, TEXT("moved"), TEXT("slip"), walked.now,
+                                   &walked.scratch));
+    assert_taken(&walked);
+    assert_prompt(&walked, PROMPT_SHUT, "work");
+    assert_true(walked_has_choice(&walked, "do step 1 again: Chock"));
+    const struct text *names;
+    assert_int_equal(
+        job_denied(walked.job, walked.sound.procedure->works[0], &names, &walked.scratch), 1);
+    assert_int_equal(job_amendable(walked.job, &numbers, &walked.scratch), 0);
+    walked_replays(&walked);
+    walked_say(&walked, "do step 1 again");
+    walked_say(&walked, "stayed still");
+    assert_prompt(&walked, PROMPT_ACTION, "work");
+    walked_replays(&walked);
+    walked_close(&walked);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -162,6 +196,7 @@ int main(void)
         cmocka_unit_test(the_work_may_stay_as_it_was_done),
         cmocka_unit_test(a_correction_is_read_like_the_answer_and_wants_a_reason),
         cmocka_unit_test(a_correction_out_of_range_is_unlikely),
+        cmocka_unit_test(a_precaution_is_corrected_to_what_it_is_not),
         cmocka_unit_test(a_torque_corrected_to_something_else_is_unlikely),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -481,6 +481,51 @@ static void a_denial_that_names_no_precaution_is_told_why(void **state)
     walked_close(&walked);
 }
 
+/* No gate sees the connectors; who counts them anew must take them off first. */
+static void what_making_safe_put_back_is_taken_out_again(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, HEAD
+                 "conditions:\n"
+                 "  dead: {ask: How many?, expect: none, otherwise: [some], restore: On.}\n"
+                 "steps:\n"
+                 "  - {step: chock, do: Chock., sets: [chocked]}\n"
+                 "  - {step: off, each: cylinder, in: [1, 2], do: \"Off {cylinder}.\", "
+                 "removes: lead}\n"
+                 "  - {step: count, do: Count., needs: [chocked], sets: [dead]}\n"
+                 "  - {step: crank, do: Crank., needs: [dead]}\n"
+                 "  - {step: on, each: cylinder, in: [1, 2], do: \"On {cylinder}.\", "
+                 "refits: lead}\n"
+                 "  - {step: pull, do: Pull., clears: [dead]}\n"
+                 "  - {step: unchock, do: Unchock., clears: [chocked]}\n");
+    walked_say(&walked, "stayed still");
+    walked_say(&walked, "");
+    walked_say(&walked, "");
+    walked_say(&walked, "none");
+    assert_prompt(&walked, PROMPT_ACTION, "crank");
+    walked_take(&walked, job_begin_makesafe(walked.job, walked.now, &walked.scratch));
+    for (int i = 0; i < 4; i++)
+        walked_say(&walked, ""); /* on, on, pull, unchock */
+    walked_say(&walked, "go on with the work");
+    const char *way =
+        "do these again, in this order: step 1, Chock; step 2, Off …; step 3, Count";
+    assert_true(walked_has_choice(&walked, way));
+    walked_say(&walked, way);
+    walked_say(&walked, "stayed still");
+    assert_prompt(&walked, PROMPT_ACTION, "off");
+    walked_replays(&walked);
+    walked_say(&walked, "");
+    assert_prompt(&walked, PROMPT_ACTION, "off");
+    walked_say(&walked, "");
+    assert_prompt(&walked, PROMPT_CONDITION, "dead");
+    struct part_out *out;
+    assert_int_equal(job_parts_out(walked.job, &out, &walked.scratch), 2);
+    walked_say(&walked, "none");
+    assert_prompt(&walked, PROMPT_ACTION, "crank");
+    walked_close(&walked);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -498,6 +543,7 @@ int main(void)
         cmocka_unit_test(making_safe_waits_for_what_a_step_it_undoes_has_started),
         cmocka_unit_test(a_hold_answered_otherwise_withdraws_what_it_showed),
         cmocka_unit_test(stands_that_rock_are_set_anew_and_not_only_shaken_again),
+        cmocka_unit_test(what_making_safe_put_back_is_taken_out_again),
         cmocka_unit_test(make_safe_ends_with_the_job_left_open),
         cmocka_unit_test(a_denial_that_names_no_precaution_is_told_why),
         cmocka_unit_test(what_is_asked_at_every_gate_is_asked_again_after_a_skip),
