@@ -4,7 +4,8 @@
  * One line per finding: name, code, severity, sentence.  Each {} is filled
  * with one text.  Codes are for ever: never renumber, never reuse.
  * Letters: Y the YAML itself, P the shape of a file, N names, Q quantities and
- * units, E expressions, M machine sheets against procedures, S safety, W the rules of writing.
+ * units, E expressions, M machine sheets against procedures, S safety, V the proof, W the
+ * rules of writing.
  * No include guard: the file is included once for each table made from it.
  */
 /* clang-format off */
@@ -134,6 +135,21 @@ FINDING(LAPSES_UNASKED,      "S003", ERROR,   "'{}' lapses or is asked at the st
 FINDING(REQUIRES_ITSELF,     "S004", ERROR,   "conditions require one another in a circle: {}")
 FINDING(ANY_TEXT_GUARDS,     "S005", ERROR,   "'any text' is not enough for '{}': the danger '{}' needs it")
 FINDING(LIBRARY_UNALIKE,     "S006", ERROR,   "'{}' is in the safety library with other words; a file of your own may only add to it")
+/* V: the proof of a procedure; the words behind come from verify/words.c */
+FINDING(NEED_UNMET,          "V001", ERROR,   "'{}' is needed here, and there is a way to this step on which it is not in force. {}")
+FINDING(FORBIDDEN_SO,        "V002", ERROR,   "'{}' must not be so here, and there is a way to this step on which it is. {}")
+FINDING(STEP_UNREACHED,      "V003", ERROR,   "no way through the procedure leads to this step")
+FINDING(REQUIRED_BROKEN,     "V004", ERROR,   "there is a way on which this step leaves '{}' without '{}', which it requires. {}")
+FINDING(LEFT_OPEN,           "V005", ERROR,   "there is a way to the end on which '{}' is left out of its normal state. {}")
+FINDING(PART_LEFT_OUT,       "V006", ERROR,   "there is a way to the end on which '{}' is still out. {}")
+FINDING(NO_SAFE_ORDER,       "V007", ERROR,   "after a stop here nothing makes safe: '{}' stays as it is. {}")
+FINDING(ONCE_DONE_TWICE,     "V008", ERROR,   "this step is marked 'once', and there is a way on which it is done twice")
+FINDING(NOT_PROVEN,          "V009", ERROR,   "not proven: there are too many combinations. {}")
+FINDING(SET_ALREADY,         "V010", WARNING, "'{}' is set here, but it is so already, whichever way one comes")
+FINDING(CLEARED_NEVER_SO,    "V011", WARNING, "'{}' is cleared here, but it is never so, whichever way one comes")
+FINDING(ROUND_UNEVEN,        "V012", ERROR,   "a round of this loop leaves '{}' otherwise than it found it; say 'each' of the condition, or change it outside the loop")
+FINDING(WOULD_HELP_HERE,     "V901", NOTE,    "this is the step that would help")
+FINDING(MADE_SO_HERE,        "V902", NOTE,    "this is the step that changed it")
 /* A: an answers file against the session it was to answer */
 FINDING(ANSWER_MISSING,      "A001", ERROR,   "'{}' was asked and is not answered here: {}")
 FINDING(ANSWER_REFUSED,      "A002", ERROR,   "'{}' was not taken for '{}': {}")

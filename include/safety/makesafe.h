@@ -15,7 +15,7 @@
  * A `once` step counts as a move only if it was not done yet, none that removes
  * a part is one; what has lapsed counts as denied.
  */
-#include "safety/conditions.h"
+#include "safety/masks.h"
 
 struct makesafe_move {
     const struct work *step;
@@ -50,5 +50,38 @@ struct makesafe makesafe_find_way(const struct condition_state *state,
                                   bool (*may_do)(void *self, const struct work *step,
                                                  const int *here),
                                   void *self, struct arena *arena);
+
+/* --- the same question for a proof: is there an order at all, from very many states ------------- */
+
+/* A step that makes safe, at one position.  `bit` of a packed state says that it may not be
+ * done, or not again; MASK_NO_BIT: it always may. */
+struct safe_move {
+    const struct work *work;
+    const int *here;
+    int bit;
+};
+/* Every step that may help to put right the conditions marked `is_open`: one that clears them, or sets or
+ * clears what such a step wants, and so on backwards.  What does not bear on them is left out. */
+size_t safe_moves_find(const struct procedure *procedure, const struct condition_state *shape,
+                       const bool *is_open, struct safe_move **moves, struct arena *arena);
+/* The masks of a move, its bit among them. */
+struct step_masks safe_move_masks(const struct mask_layout *layout,
+                                  const struct safe_move *move, struct arena *arena);
+
+enum safe_order { ORDER_EXISTS, ORDER_NONE, ORDER_NOT_KNOWN /* given up for want of room */ };
+
+struct safe_orders;
+/* Answers are kept.  Of a state only the first `bit_count` bits matter: those of the layout's conditions and
+ * of the moves.  At most `max` states are looked at in all. */
+struct safe_orders *safe_orders_begin(const struct mask_layout *layout, unsigned bit_count,
+                                      const struct safe_move *moves, size_t move_count,
+                                      size_t max, struct arena *arena);
+/* From this state, with everything that lapses denied. */
+enum safe_order safe_order_from(struct safe_orders *orders, const uint64_t *bits);
+/* How many different states are known to have an order. */
+size_t safe_orders_shown(const struct safe_orders *orders);
+/* Where there is none: the first condition that stays open whatever is done, and its position; if each
+ * could be put right but not all of them, the first that is open. */
+struct open_condition safe_order_stays(struct safe_orders *orders, const uint64_t *bits);
 
 #endif

@@ -4,35 +4,140 @@
  * verify.h - what must be true of a procedure before anyone follows it.
  *
  * Purpose   A job can be begun with a `struct sound_procedure` only, and only
- *           this module makes one.
- * Owns      that type, and what it claims.
+ *           this module makes one: when on every path through the procedure,
+ *           its branches, optional steps, rounds, parts and stops included, no
+ *           step is reached without what it needs or with what it forbids,
+ *           everything is put back at the end, and making safe has an order
+ *           from everywhere.  Where it is not so, the shortest path that shows
+ *           it is kept.
+ * Owns      the walk through all states; the path to each fault; the order of
+ *           importance of the steps; what the claim is.
  * May call  base, measure, expression, procedure, safety.
  *
- * The claim so far: the file was read without an error, so every name, kind,
- * gate and restoring step in it is there.  Whether every precaution is reached
- * on every path is not examined yet, and whoever prints a verdict must say so
- * (`paths_examined`).
+ *     struct proof proof = verify_procedure(procedure, &found, &files, &scratch);
+ *     if (proof.verdict == PROOF_SOUND) ... job_begin(&proof.sound, ...);
  *
- * A part is never sound: what it needs and what it leaves was not looked at,
- * because only the procedure that follows it can show that.
+ * What is taken for what is docs/safety.md, section 6: two positions for every
+ * index, true answers, one truth for each distinct expression.  What is not
+ * shown: that the person did it; that the library is complete; that a step
+ * exposes one to no more than its activities say; times; anything after a step
+ * was skipped by force.
  */
 #include "procedure/procedure.h"
 
+struct proof;
+
 struct sound_procedure {
     const struct procedure *procedure;
-    bool paths_examined;
+    const struct proof *proof; /* what was shown; never NULL outside tests */
 };
 
-enum soundness {
-    SOUNDNESS_SOUND,
-    SOUNDNESS_MISTAKES, /* errors were found, or there is no procedure */
-    SOUNDNESS_PART      /* no error in it, but it is proven in what follows it */
+enum proof_verdict {
+    PROOF_SOUND,
+    PROOF_MISTAKES, /* errors were found while reading it, or there is no procedure */
+    PROOF_PART,     /* no error in it, but it is proven in what follows it */
+    PROOF_UNSAFE,   /* `paths` has at least one */
+    PROOF_TOO_LARGE /* past PROOF_STATES_MAX or PROOF_BITS_MAX: not proven; `multiplies` says why */
 };
-enum soundness verify_soundness(const struct procedure *procedure,
-                                const struct diagnostics *found);
 
-/* False unless it is sound. */
-bool verify_procedure(const struct procedure *procedure, const struct diagnostics *found,
-                      struct sound_procedure *sound);
+/* One thing that happens on a path, each costing 1 in its length. */
+enum path_event_kind {
+    PATH_ASKED_AT_START, /* condition, truth: how it stands when the job begins */
+    PATH_DONE,           /* work (a step), here */
+    PATH_PASSED_OVER,    /* work: an optional step not done */
+    PATH_DECIDED,        /* expression, here, truth; or, for one text, `text`: its answer */
+    PATH_SUBSET,         /* work (a loop): `position` is in the subset (truth) or not */
+    PATH_ROUND,          /* work (a repeat): another round (truth true) or no more */
+    PATH_STOPPED,        /* a stop after what came before: what lapses has lapsed */
+    PATH_BEGUN           /* work (a step), here: begun and not finished, then a stop */
+};
+struct path_event {
+    enum path_event_kind kind;
+    const struct work *work;             /* NULL where it has none */
+    const int *here;                     /* by index: 0 "this one", 1 "another", INDEX_NONE */
+    const struct expression *expression; /* PATH_DECIDED */
+    unsigned condition;                  /* PATH_ASKED_AT_START */
+    int position;                        /* PATH_SUBSET, PATH_ASKED_AT_START; or INDEX_NONE */
+    bool truth;
+    struct text text;
+};
+
+enum path_fault {
+    FAULT_NEED,      /* condition is needed by work, and not in force */
+    FAULT_FORBIDDEN, /* condition is forbidden by work, and is so */
+    FAULT_REQUIRES,  /* work would leave condition without `required` */
+    FAULT_LEFT,      /* at the end condition is out of its normal state */
+    FAULT_PART_LEFT, /* at the end part is out */
+    FAULT_ONCE,      /* work is marked once and would be done again */
+    FAULT_NO_ORDER, /* from here no order makes safe: condition stays; `helper` would clear it, and `is_blocked` */
+    FAULT_ROUND,    /* a round of work, a loop, leaves condition otherwise than it found it */
+    FAULT_UNREACHED /* no path leads to work; no events */
+};
+
+/* Why the step that would have helped did not. */
+enum path_cause {
+    CAUSE_NO_STEP,     /* no step sets (or clears) it */
+    CAUSE_NOT_YET,     /* it stands later in the work */
+    CAUSE_PASSED_OVER, /* optional, and not done */
+    CAUSE_LEFT_OUT,    /* its `when`, its branch or its subset was not taken */
+    CAUSE_UNDONE /* it was done, and then undone: `undoer` cleared or voided it (or set it again) */
+};
+/* Of a condition that is so and must not be, `undoer` is the step that made it so, whatever the cause. */
+
+struct unsafe_path {
+    enum path_fault fault;
+    const struct work *work; /* where it is refused; NULL: at the end */
+    const int *here;
+    unsigned condition, required, part;
+    int position; /* of condition or part, or INDEX_NONE */
+    enum path_cause cause;
+    const struct work *helper, *undoer; /* NULL: none */
+    /* FAULT_NO_ORDER: the gate of `helper` wants `blocked`: to be so, or (is_forbidden) not to be so. */
+    bool is_blocked, is_forbidden;
+    unsigned blocked;
+    const struct path_event *events; /* from the beginning; the fault follows the last */
+    size_t event_count;              /* the length of the path; no shorter one exists */
+};
+
+struct proof {
+    enum proof_verdict verdict;
+    struct sound_procedure sound; /* PROOF_SOUND */
+    size_t states;                /* of (place, conditions, decisions) that can be reached */
+    size_t branches;              /* places where the work can go more than one way */
+    size_t safe_orders; /* distinct states from which an order to make safe was shown */
+    const struct unsafe_path
+        *paths; /* the shortest for each fault at each place; shortest first */
+    size_t path_count;
+    const struct text *multiplies; /* PROOF_TOO_LARGE: what multiplies, worst first, in words */
+    size_t multiply_count;
+};
+
+enum { PROOF_STATES_MAX = 4000000, PROOF_BITS_MAX = 256, PROOF_PATHS_MAX = 20 };
+
+/* Reports every fault to `found` (V...), in the order of the paths, each with a note of what would have
+ * helped.  The proof lies in `arena`. */
+struct proof verify_procedure(const struct procedure *procedure, struct diagnostics *found,
+                              struct arena *arena, struct arena *scratch);
+
+/* "Turn the key off" done, another round of …: one event of a path in words, one line. */
+struct text path_event_words(const struct procedure *procedure, const struct path_event *event,
+                             struct arena *arena);
+/* What is wrong at its end, and why what would have helped did not: one or two sentences. */
+struct text path_fault_words(const struct procedure *procedure, const struct unsafe_path *path,
+                             struct arena *arena);
+
+/* Which single step, left out though it was ticked, leads to harm: the steps whose effects, one
+ * at a time, are taken away and a fault follows.  Sorted by how bad that is (the signal word of the step
+ * at which the precaution is then missing), then by the order of the work. */
+struct critical_step {
+    const struct work *work;
+    enum signal
+        harm; /* of the worst step reached without it; SIGNAL_NOTICE: only left open at the end */
+    const struct work *reached;
+    unsigned condition;
+};
+size_t verify_critical_steps(const struct procedure *procedure,
+                             const struct critical_step **steps, struct arena *arena,
+                             struct arena *scratch);
 
 #endif

@@ -10,9 +10,9 @@ struct options {
     bool is_quiet;
 };
 
-/* What the files that can be used leave unexamined; said once, behind them all. */
-struct unexamined {
-    unsigned procedures, parts;
+/* What is said once, behind all files. */
+struct remarks {
+    unsigned proven, parts;
 };
 
 static const struct argp_option offered[] = {
@@ -47,9 +47,10 @@ static const struct argp argp = {
     "FILE...",
     "Reads procedures, machine sheets, gauges, safety libraries and answers files, and shows "
     "every mistake with its line and column.\v"
-    "What was not examined is said: whether every precaution is reached on every path "
-    "through a procedure is not examined by this version.\n"
-    "Exit status: 0 no mistake; 1 a file cannot be used.",
+    "A procedure is followed in thought on every path: every branch, optional step, "
+    "repeat, subset and stop.  If a step can be reached without its precaution, or "
+    "something can be left open, the shortest path to it is shown.\n"
+    "Exit status: 0 no mistake, and proven; 1 a file cannot be used.",
     NULL,
     NULL,
     NULL};
@@ -145,24 +146,58 @@ static void print_verdict(struct world *world, struct text path, enum file_form 
                          counted(scratch, procedure->step_count, "step", "steps"), but));
 }
 
-static void say_unexamined(const struct unexamined *unexamined)
+/* --- the proof ------------------------------------------------------------------------------ */
+
+static void print_path(struct world *world, const struct procedure *procedure,
+                       const struct unsafe_path *path)
 {
-    if (unexamined->parts == 1)
+    struct arena *arena = &world->scratch;
+    print_text(path->event_count == 0 ? TEXT("UNSAFE\n") : TEXT("UNSAFE, on this path:\n"));
+    for (size_t i = 0; i < path->event_count; i++)
+        print_text(text_fill(arena, "  {}. {}\n", text_number(arena, (long long)i + 1),
+                             path_event_words(procedure, &path->events[i], arena)));
+    print_text(text_fill(arena, "  => {}\n", path_fault_words(procedure, path, arena)));
+}
+
+static void print_proof(struct world *world, const struct procedure *procedure,
+                        const struct proof *proof, bool is_quiet)
+{
+    struct arena *arena = &world->scratch;
+    switch (proof->verdict) {
+    case PROOF_SOUND:
+        if (!is_quiet)
+            print_text(text_fill(arena, "  Proven for {}, {}, assuming the answers are true.\n",
+                                 counted(arena, proof->states, "state", "states"),
+                                 counted(arena, proof->branches, "branch", "branches")));
+        break;
+    case PROOF_UNSAFE:
+        for (size_t i = 0; i < proof->path_count; i++)
+            print_path(world, procedure, &proof->paths[i]);
+        break;
+    case PROOF_TOO_LARGE:
+        print_text(TEXT("NOT PROVEN: too many combinations to follow them all.\n"));
+        for (size_t i = 0; i < proof->multiply_count; i++)
+            print_text(text_fill(arena, "  {}\n", proof->multiplies[i]));
+        break;
+    case PROOF_MISTAKES:
+    case PROOF_PART:
+        break;
+    }
+}
+
+static void say_remarks(const struct remarks *remarks)
+{
+    if (remarks->parts == 1)
         print_text(TEXT("  A part is proven in the procedures that follow it, not alone.\n"));
-    if (unexamined->parts > 1)
+    if (remarks->parts > 1)
         print_text(TEXT("Parts are proven in the procedures that follow them, not alone.\n"));
-    if (unexamined->procedures == 1)
-        print_text(TEXT("  NOT examined: whether every precaution is reached on every path.  "
-                        "The gates hold while the job runs; read the procedure through before "
-                        "you trust it.\n"));
-    if (unexamined->procedures > 1)
-        print_text(TEXT("NOT examined for any of these procedures: whether every precaution is "
-                        "reached on every path.  The gates hold while a job runs; read each "
-                        "procedure through before you trust it.\n"));
+    if (remarks->proven > 0)
+        print_text(TEXT("  What no proof shows: that it was really done, that the safety "
+                        "library is complete, and how long things take.\n"));
 }
 
 static bool check_file(struct world *world, struct text path, const struct options *options,
-                       struct unexamined *unexamined, enum status *worst)
+                       struct remarks *remarks, enum status *worst)
 {
     const struct source *source;
     struct failure failure;
@@ -174,7 +209,9 @@ static bool check_file(struct world *world, struct text path, const struct optio
     struct diagnostics found;
     diagnostics_begin(&found, &world->files);
     const struct procedure *procedure = load(world, form, source, &found);
-    if (procedure != NULL && found.count_by_severity[SEVERITY_ERROR] == 0)
+    bool is_read = procedure != NULL && found.count_by_severity[SEVERITY_ERROR] == 0;
+    struct proof proof = verify_procedure(procedure, &found, &world->files, &world->scratch);
+    if (is_read)
         rules_look(procedure, &found, &world->scratch);
     if (found.first != NULL) {
         diagnostics_sort(&found);
@@ -183,10 +220,11 @@ static bool check_file(struct world *world, struct text path, const struct optio
     bool is_wrong = found.count_by_severity[SEVERITY_ERROR] > 0;
     if (!options->is_quiet || is_wrong)
         print_verdict(world, path, form, procedure, &found);
+    print_proof(world, procedure, &proof, options->is_quiet);
     if (is_wrong && *worst == STATUS_FINE)
         *worst = STATUS_NO;
-    if (!is_wrong && procedure != NULL)
-        ++*(procedure->is_part ? &unexamined->parts : &unexamined->procedures);
+    remarks->proven += proof.verdict == PROOF_SOUND;
+    remarks->parts += proof.verdict == PROOF_PART;
     return !is_wrong;
 }
 
@@ -198,11 +236,11 @@ static enum status run(struct world *world, int argc, char **argv)
         return STATUS_NO;
     enum status worst = STATUS_FINE;
     int wrong = 0;
-    struct unexamined unexamined = {0};
+    struct remarks remarks = {0};
     for (int i = 0; i < options.file_count; i++) {
         struct arena_mark files = arena_mark(&world->files);
         struct arena_mark scratch = arena_mark(&world->scratch);
-        wrong += !check_file(world, text_from(options.files[i]), &options, &unexamined, &worst);
+        wrong += !check_file(world, text_from(options.files[i]), &options, &remarks, &worst);
         arena_rewind(&world->scratch, scratch);
         arena_rewind(&world->files, files);
     }
@@ -212,7 +250,7 @@ static enum status run(struct world *world, int argc, char **argv)
                       counted(&world->scratch, (size_t)options.file_count, "file", "files"),
                       text_number(&world->scratch, wrong)));
     if (!options.is_quiet)
-        say_unexamined(&unexamined);
+        say_remarks(&remarks);
     struct writer out = standard_output();
     return finish_output(&out) ? worst : STATUS_WORLD_FAILED;
 }

@@ -46,8 +46,9 @@ static void list_sources(struct world *world, const struct source *machine,
 static enum status fit(struct world *world, struct diagnostics *found, struct loaded *loaded)
 {
     struct arena *arena = &world->files;
-    bool is_sound = verify_procedure(loaded->procedure, found, &loaded->sound);
-    bool is_part = verify_soundness(loaded->procedure, found) == SOUNDNESS_PART;
+    struct proof proof = verify_procedure(loaded->procedure, found, arena, &world->scratch);
+    bool is_sound = proof.verdict == PROOF_SOUND;
+    loaded->sound = proof.sound;
     if (is_sound && loaded->machine != NULL)
         loaded->fitted =
             procedure_fit(loaded->procedure, loaded->machine, loaded->gauges, found, arena);
@@ -55,7 +56,7 @@ static enum status fit(struct world *world, struct diagnostics *found, struct lo
         diagnostics_sort(found);
         print_findings(found, &world->scratch);
     }
-    if (is_part)
+    if (proof.verdict == PROOF_PART)
         return refuse_part(world, loaded->procedure);
     bool has_errors = found->count_by_severity[SEVERITY_ERROR] > 0;
     return is_sound && loaded->fitted != NULL && !has_errors ? STATUS_FINE : STATUS_NO;

@@ -84,7 +84,7 @@ void world_begin(struct world *world)
     world->library = arena_open(16 * MEBIBYTE, die_out_of_memory);
     world->files = arena_open(64 * MEBIBYTE, die_out_of_memory);
     world->job = arena_open(256 * MEBIBYTE, die_out_of_memory);
-    world->scratch = arena_open(64 * MEBIBYTE, die_out_of_memory);
+    world->scratch = arena_open(256 * MEBIBYTE, die_out_of_memory);
     struct arena *arena = &world->library;
     world->home = home_folder(arena);
     world->shipped = shipped_folder(arena);

@@ -102,7 +102,7 @@ def what_is_said_of_a_part_is_not_that_it_was_proven(bench):
     require_status(done, 0)
     require_words(done.stdout, "drain_oil.yaml: a part of 7 steps, no mistake found",
                   "A part is proven in the procedures that follow it, not alone.")
-    require("NOT examined" not in done.stdout, done.stdout)
+    require("Proven" not in done.stdout, done.stdout)
 
 
 @test

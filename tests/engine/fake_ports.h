@@ -233,11 +233,13 @@ static inline struct fake *fake_open_sources(struct fake *fake, const struct sou
     const struct machine *sheet = machine_load(machine, &fake->found, arena);
     if (fake->found.count_by_severity[SEVERITY_ERROR] == 0)
         fake->fitted = procedure_fit(fake->procedure, sheet, NULL, &fake->found, arena);
-    if (fake->fitted == NULL ||
-        !verify_procedure(fake->procedure, &fake->found, &fake->sound)) {
+    if (fake->fitted == NULL || fake->procedure->is_part) {
         fake_show_findings(fake);
         abort();
     }
+    /* Not proven: some of these procedures are unsafe on purpose, so that a gate has something to
+     * hold back. */
+    fake->sound = (struct sound_procedure){.procedure = fake->procedure};
     fake->events = arena_array(arena, struct event, FAKE_EVENTS_MAX);
     /* 2026-03-31T08:00:00Z */
     fake->now = (struct instant){1774944000000, 1000, TEXT("boot")};

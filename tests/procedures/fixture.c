@@ -1,6 +1,7 @@
 #include "procedures/fixture.h"
 
 #include "verify/rules.h"
+#include "verify/verify.h"
 
 #include <dirent.h>
 #include <stdio.h>
@@ -267,6 +268,14 @@ static void look_at_rules(const struct procedure *procedure,
     arena_close(&scratch);
 }
 
+static void prove(const struct procedure *procedure, struct diagnostics *found,
+                  struct arena *arena)
+{
+    struct arena scratch = arena_open(16 * MEBIBYTE, fixture_out_of_memory);
+    (void)verify_procedure(procedure, found, arena, &scratch);
+    arena_close(&scratch);
+}
+
 void fixture_load(const struct fixture *fixture, const struct fixture_shelf *shelf,
                   struct diagnostics *found, struct arena *arena)
 {
@@ -291,6 +300,8 @@ void fixture_load(const struct fixture *fixture, const struct fixture_shelf *she
             look_at_rules(procedure, NULL, found);
         if (fixture->fitted_to.length > 0)
             fit(&beside, procedure, load_machine(&beside, fixture->fitted_to), NULL);
+        if (!fixture->has_rules) /* those are about words, and need not be safe */
+            prove(procedure, found, arena);
     } else if (form == FORM_MACHINE) {
         const struct machine *machine = machine_load(&fixture->source, found, arena);
         if (fixture->fitted_to.length > 0)

@@ -64,7 +64,8 @@ struct fixture fixture_from(struct source source, struct arena *arena);
 
 /* Loads it as what its keys say it is, a procedure if they say nothing; a safety library behind
  * the one in the parts folder.  `fitted to: MACHINE` behind a procedure, `fitted to: PROCEDURE`
- * behind a machine sheet, `fitted to: PROCEDURE MACHINE` behind gauges. */
+ * behind a machine sheet, `fitted to: PROCEDURE MACHINE` behind gauges.  A procedure without errors
+ * that is no part is proven as well. */
 void fixture_load(const struct fixture *fixture, const struct fixture_shelf *shelf,
                   struct diagnostics *found, struct arena *arena);
 

@@ -59,8 +59,9 @@ static inline int card_fixture_begin_with(void **state, const char *procedure_pa
         machine_load(read_source(arena, "tests/cards/bench_pump.yaml"), &fixture->found, arena);
     if (procedure != NULL && machine != NULL)
         fixture->fitted = procedure_fit(procedure, machine, NULL, &fixture->found, arena);
-    struct sound_procedure sound;
-    if (fixture->fitted == NULL || !verify_procedure(procedure, &fixture->found, &sound)) {
+    /* Not proven: a card is made of whatever was done. */
+    struct sound_procedure sound = {.procedure = procedure};
+    if (fixture->fitted == NULL || procedure->is_part) {
         struct page page;
         page_begin(&page, arena);
         diagnostics_write(&fixture->found, &page.writer, arena);

@@ -93,7 +93,7 @@ static inline const struct step *step_of(const struct garage *garage, const char
 }
 
 /* `here` for a procedure with at most one index. */
-static const int *at(const struct garage *garage, int position)
+static inline const int *at(const struct garage *garage, int position)
 {
     int *here = arena_array((struct arena *)(uintptr_t)&garage->arena, int,
                             garage->procedure->index_count + 1);
@@ -111,8 +111,8 @@ static inline enum gate_verdict gate_of(struct garage *garage, const char *step,
 }
 
 /* Every question of the step answered as expected, or none of them. */
-static void do_step(struct garage *garage, const char *name, int position, bool as_expected,
-                    long long now)
+static inline void do_step(struct garage *garage, const char *name, int position,
+                           bool as_expected, long long now)
 {
     const struct step *step = step_of(garage, name);
     bool *answers = arena_array(&garage->arena, bool, step->sets_count);

@@ -1,106 +1,202 @@
-#include "procedure/load.h"
-#include "verify/verify.h"
+/* What a proof says of itself, of parts and of mistakes, and how it is reported. */
+#include "proven.h"
 
-#include <setjmp.h>
-#include <stdarg.h>
-#include <stddef.h>
-#include <stdint.h>
-#include <stdio.h>
-#include <stdlib.h>
-
-#include <cmocka.h>
-
-static void out_of_memory(size_t bytes_wanted)
+static struct proof judge(struct proven *proven, const char *head, const char *more)
 {
-    (void)fprintf(stderr, "no room for %zu bytes\n", bytes_wanted);
-    abort();
-}
-
-struct judged {
-    enum soundness soundness;
-    bool is_sound;
-    struct sound_procedure sound;
-    const struct procedure *procedure;
-    struct arena arena;
-};
-
-/* `head` stands between the title and the rest; `more` behind the only step. */
-static struct judged judge(const char *head, const char *more)
-{
-    struct judged judged = {.arena = arena_open(16 * MEBIBYTE, out_of_memory)};
-    struct source source = {TEXT("test.yaml"),
-                            text_fill(&judged.arena,
-                                      "procedure: test\ntitle: Test\n{}revision: 1\n"
-                                      "about: A test.\nsteps:\n  - step: look\n"
-                                      "    do: Look at it.\n{}",
-                                      text_from(head), text_from(more))};
-    struct diagnostics found;
-    diagnostics_begin(&found, &judged.arena);
-    judged.procedure = procedure_load(&source, NULL, (struct shelf){0}, &found, &judged.arena);
-    judged.soundness = verify_soundness(judged.procedure, &found);
-    judged.is_sound = verify_procedure(judged.procedure, &found, &judged.sound);
-    return judged;
+    proven->arena = arena_open(16 * MEBIBYTE, proven_full);
+    proven->scratch = arena_open(16 * MEBIBYTE, proven_full);
+    struct source *source = arena_new(&proven->arena, struct source);
+    *source = (struct source){TEXT("test.yaml"),
+                              text_fill(&proven->arena,
+                                        "procedure: test\ntitle: Test\n{}revision: 1\n"
+                                        "about: A test.\nsteps:\n  - step: look\n"
+                                        "    do: Look at it.\n{}",
+                                        text_from(head), text_from(more))};
+    diagnostics_begin(&proven->found, &proven->arena);
+    proven->procedure =
+        procedure_load(source, NULL, (struct shelf){0}, &proven->found, &proven->arena);
+    return verify_procedure(proven->procedure, &proven->found, &proven->arena,
+                            &proven->scratch);
 }
 
 static void a_procedure_without_a_mistake_is_sound(void **state)
 {
     (void)state;
-    struct judged judged = judge("", "");
-    assert_int_equal(judged.soundness, SOUNDNESS_SOUND);
-    assert_true(judged.is_sound);
-    assert_ptr_equal(judged.sound.procedure, judged.procedure);
-    assert_false(judged.sound.paths_examined);
-    arena_close(&judged.arena);
+    struct proven proven;
+    struct proof proof = judge(&proven, "", "");
+    assert_int_equal(proof.verdict, PROOF_SOUND);
+    assert_ptr_equal(proof.sound.procedure, proven.procedure);
+    assert_non_null(proof.sound.proof);
+    assert_int_equal(proof.sound.proof->states, 2); /* before the step, and the end */
+    assert_int_equal(proof.branches, 0);
+    proven_end(&proven);
 }
 
 static void a_mistake_makes_it_unsound(void **state)
 {
     (void)state;
-    struct judged judged = judge("", "    colour: red\n");
-    assert_int_equal(judged.soundness, SOUNDNESS_MISTAKES);
-    assert_false(judged.is_sound);
-    assert_null(judged.sound.procedure);
-    arena_close(&judged.arena);
+    struct proven proven;
+    struct proof proof = judge(&proven, "", "    colour: red\n");
+    assert_int_equal(proof.verdict, PROOF_MISTAKES);
+    assert_null(proof.sound.procedure);
+    proven_end(&proven);
 }
 
 static void a_part_is_never_sound(void **state)
 {
     (void)state;
-    struct judged judged = judge("part: true\n", "");
-    assert_int_equal(judged.soundness, SOUNDNESS_PART);
-    assert_false(judged.is_sound);
-    assert_null(judged.sound.procedure);
-    arena_close(&judged.arena);
+    struct proven proven;
+    struct proof proof = judge(&proven, "part: true\n", "");
+    assert_int_equal(proof.verdict, PROOF_PART);
+    assert_null(proof.sound.procedure);
+    proven_end(&proven);
 }
 
 static void part_false_is_no_part(void **state)
 {
     (void)state;
-    struct judged judged = judge("part: false\n", "");
-    assert_int_equal(judged.soundness, SOUNDNESS_SOUND);
-    assert_true(judged.is_sound);
-    arena_close(&judged.arena);
+    struct proven proven;
+    assert_int_equal(judge(&proven, "part: false\n", "").verdict, PROOF_SOUND);
+    proven_end(&proven);
 }
 
 static void of_a_part_with_a_mistake_the_mistake_is_said(void **state)
 {
     (void)state;
-    struct judged judged = judge("part: true\n", "    colour: red\n");
-    assert_int_equal(judged.soundness, SOUNDNESS_MISTAKES);
-    assert_false(judged.is_sound);
-    arena_close(&judged.arena);
+    struct proven proven;
+    struct proof proof = judge(&proven, "part: true\n", "    colour: red\n");
+    assert_int_equal(proof.verdict, PROOF_MISTAKES);
+    proven_end(&proven);
 }
 
 static void no_procedure_is_not_sound(void **state)
 {
     (void)state;
-    struct arena arena = arena_open(MEBIBYTE, out_of_memory);
+    struct arena arena = arena_open(MEBIBYTE, proven_full);
+    struct arena scratch = arena_open(MEBIBYTE, proven_full);
     struct diagnostics found;
     diagnostics_begin(&found, &arena);
-    struct sound_procedure sound;
-    assert_int_equal(verify_soundness(NULL, &found), SOUNDNESS_MISTAKES);
-    assert_false(verify_procedure(NULL, &found, &sound));
+    assert_int_equal(verify_procedure(NULL, &found, &arena, &scratch).verdict, PROOF_MISTAKES);
+    arena_close(&scratch);
     arena_close(&arena);
+}
+
+static const char two_faults_head[] = "inputs: {kind: {choices: [one, two]}}\n"
+                                      "conditions: {a: {}, b: {restore: Close it.}}\n";
+
+static void an_unsafe_one_has_its_paths_the_shortest_first(void **state)
+{
+    (void)state;
+    struct proven proven;
+    proven_read(&proven, two_faults_head,
+                "  - {step: shut, do: Shut the tap., optional: true, sets: [a]}\n"
+                "  - {step: pour, do: Pour., when: kind == \"one\", needs: [a]}\n"
+                "  - {step: open, do: Open it., sets: [b]}\n"
+                "  - {step: close, do: Close it., when: kind == \"two\", clears: [b]}\n");
+    proven.proof =
+        verify_procedure(proven.procedure, &proven.found, &proven.arena, &proven.scratch);
+    const struct proof *proof = &proven.proof;
+    assert_int_equal(proof->verdict, PROOF_UNSAFE);
+    assert_null(proof->sound.procedure);
+    assert_int_equal(proof->path_count, 2);
+    assert_int_equal(proof->paths[0].fault, FAULT_NEED);
+    assert_int_equal(proof->paths[0].event_count, 2);
+    assert_int_equal(proof->paths[0].cause, CAUSE_PASSED_OVER);
+    assert_int_equal(proof->paths[1].fault, FAULT_LEFT);
+    assert_int_equal(proof->paths[1].event_count, 4);
+    assert_int_equal(proof->paths[1].cause, CAUSE_LEFT_OUT);
+    assert_int_equal(proven.found.count_by_severity[SEVERITY_ERROR], 2);
+    proven_end(&proven);
+}
+
+static void says(const char *steps, const char *head, const char *wanted)
+{
+    struct proven proven;
+    proven_begin(&proven, head, steps);
+    assert_int_equal(proven.proof.verdict, PROOF_UNSAFE);
+    struct text words = proven_words(&proven, &proven.proof.paths[0]);
+    assert_string_equal(text_terminated(&proven.arena, words), wanted);
+    proven_end(&proven);
+}
+
+static void a_path_is_told_in_words(void **state)
+{
+    (void)state;
+    says("  - {step: shut, do: Shut the tap., optional: true, sets: [tap_shut]}\n"
+         "  - {step: pour, do: Pour., when: kind == \"one\", needs: [tap_shut]}\n",
+         "inputs: {kind: {choices: [one, two]}}\nconditions: {tap_shut: {}}\n",
+         "Passed over, as it is optional: Shut the tap.\n"
+         "It comes out that kind is \"one\"\n"
+         "'pour' needs this, and it is not in force: tap shut. 'shut' sees to it, but is "
+         "optional and was passed over.\n");
+    says("  - {step: cap, each: cylinder, in: [1], do: \"Uncap {cylinder}.\", sets: [open]}\n"
+         "  - {step: back, each: cylinder, in: [2], do: Cap it., clears: [open]}\n",
+         "conditions: {open: {each: cylinder, restore: Close it.}}\n",
+         "With this cylinder it is not to be done: it is not in [1]\n"
+         "With another cylinder it is to be done: it is in [1]\n"
+         "Uncap (another).\n"
+         "With this cylinder it is not to be done: it is not in [2]\n"
+         "With another cylinder it is not to be done: it is not in [2]\n"
+         "At the end this is not as it should be left: open (another cylinder). 'cap' made it "
+         "so. 'back' puts it right, but is left out on this way.\n");
+}
+
+static void why_the_helper_did_not_help_is_told(void **state)
+{
+    (void)state;
+    static const char head[] = "conditions: {tap_shut: {}}\n";
+    says("  - {step: pour, do: Pour., needs: [tap_shut]}\n"
+         "  - {step: shut, do: Shut it., sets: [tap_shut]}\n",
+         head,
+         "'pour' needs this, and it is not in force: tap shut. 'shut' sees to it, but comes "
+         "later.\n");
+    says("  - {step: shut, do: Shut it., sets: [tap_shut]}\n"
+         "  - {step: open, do: Open it., clears: [tap_shut]}\n"
+         "  - {step: pour, do: Pour., needs: [tap_shut]}\n",
+         head,
+         "Shut it.\nOpen it.\n"
+         "'pour' needs this, and it is not in force: tap shut. 'shut' saw to it, and then "
+         "'open' undid that.\n");
+}
+
+static void what_is_wanted_of_memory_is_given_back(void **state)
+{
+    (void)state;
+    struct proven proven;
+    proven_read(&proven, "conditions: {a: {restore: Undo it.}}\n",
+                "  - {step: x, do: Do it., sets: [a]}\n"
+                "  - {step: y, do: Undo it., clears: [a]}\n");
+    struct arena_mark before = arena_mark(&proven.scratch);
+    (void)verify_procedure(proven.procedure, &proven.found, &proven.arena, &proven.scratch);
+    assert_ptr_equal(arena_mark(&proven.scratch).next, before.next);
+    proven_end(&proven);
+}
+
+static void the_step_on_which_most_hangs_stands_first(void **state)
+{
+    (void)state;
+    struct proven proven;
+    proven_begin(&proven, "conditions: {a: {}, b: {restore: Undo it.}, c: {}}\n",
+                 "  - {step: open, do: Open it., sets: [b]}\n"
+                 "  - {step: lamp, do: Light it., sets: [c]}\n"
+                 "  - {step: look, do: Look., needs: [c], caution: It is hot.}\n"
+                 "  - {step: prop, do: Prop it., sets: [a]}\n"
+                 "  - {step: under, do: Reach under it., needs: [a], danger: It can fall.}\n"
+                 "  - {step: close, do: Close it., clears: [b]}\n");
+    assert_int_equal(proven.proof.verdict, PROOF_SOUND);
+    const struct critical_step *steps;
+    size_t count =
+        verify_critical_steps(proven.procedure, &steps, &proven.arena, &proven.scratch);
+    assert_int_equal(count, 3); /* nothing follows from not opening it */
+    assert_true(text_equal(steps[0].work->step->name, TEXT("prop")));
+    assert_int_equal(steps[0].harm, SIGNAL_DANGER);
+    assert_true(text_equal(steps[0].reached->step->name, TEXT("under")));
+    assert_true(text_equal(steps[1].work->step->name, TEXT("lamp")));
+    assert_int_equal(steps[1].harm, SIGNAL_CAUTION);
+    assert_true(text_equal(steps[2].work->step->name, TEXT("close")));
+    assert_int_equal(steps[2].harm, SIGNAL_NOTICE);
+    assert_null(steps[2].reached);
+    proven_end(&proven);
 }
 
 int main(void)
@@ -112,6 +208,11 @@ int main(void)
         cmocka_unit_test(part_false_is_no_part),
         cmocka_unit_test(of_a_part_with_a_mistake_the_mistake_is_said),
         cmocka_unit_test(no_procedure_is_not_sound),
+        cmocka_unit_test(an_unsafe_one_has_its_paths_the_shortest_first),
+        cmocka_unit_test(a_path_is_told_in_words),
+        cmocka_unit_test(why_the_helper_did_not_help_is_told),
+        cmocka_unit_test(what_is_wanted_of_memory_is_given_back),
+        cmocka_unit_test(the_step_on_which_most_hangs_stands_first),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
