@@ -29,7 +29,7 @@ struct proof;
 
 struct sound_procedure {
     const struct procedure *procedure;
-    const struct proof *proof; /* what was shown; never NULL outside tests */
+    const struct proof *proof; /* what was shown; NULL for a job taken up from the record */
 };
 
 enum proof_verdict {
@@ -118,6 +118,11 @@ enum { PROOF_STATES_MAX = 4000000, PROOF_BITS_MAX = 256, PROOF_PATHS_MAX = 20 };
  * helped.  The proof lies in `arena`. */
 struct proof verify_procedure(const struct procedure *procedure, struct diagnostics *found,
                               struct arena *arena, struct arena *scratch);
+/* A job that is taken up from the record.  Its procedure was proven when the job was started, and its bytes
+ * are those; it is not proven again, so that a checker which has learned to see more never stands
+ * between a person and what is open.  Only mistakes in reading it refuse it. */
+struct proof verify_taken_up(const struct procedure *procedure,
+                             const struct diagnostics *found);
 
 /* "Turn the key off" done, another round of …: one event of a path in words, one line. */
 struct text path_event_words(const struct procedure *procedure, const struct path_event *event,

@@ -43,10 +43,10 @@ static void list_sources(struct world *world, const struct source *machine,
 }
 
 /* Fits what was loaded together; prints what was found. */
-static enum status fit(struct world *world, struct diagnostics *found, struct loaded *loaded)
+static enum status fit(struct world *world, struct proof proof, struct diagnostics *found,
+                       struct loaded *loaded)
 {
     struct arena *arena = &world->files;
-    struct proof proof = verify_procedure(loaded->procedure, found, arena, &world->scratch);
     bool is_sound = proof.verdict == PROOF_SOUND;
     loaded->sound = proof.sound;
     if (is_sound && loaded->machine != NULL)
@@ -106,7 +106,8 @@ enum status load_for_job(struct world *world, struct text procedure, struct text
         loaded->gauges = gauges_load(gauges_source, &found, arena);
     if (loaded->procedure != NULL && found.count_by_severity[SEVERITY_ERROR] == 0)
         rules_look(loaded->procedure, &found, &world->scratch);
-    status = fit(world, &found, loaded);
+    struct proof proof = verify_procedure(loaded->procedure, &found, arena, &world->scratch);
+    status = fit(world, proof, &found, loaded);
     if (status == STATUS_FINE)
         list_sources(world, machine_source, gauges_source, loaded);
     return status;
@@ -183,7 +184,7 @@ enum status load_from_record(struct world *world, struct record *record, unsigne
     loaded->machine = machine_load(machine, &found, arena);
     if (gauges != NULL)
         loaded->gauges = gauges_load(gauges, &found, arena);
-    return fit(world, &found, loaded);
+    return fit(world, verify_taken_up(loaded->procedure, &found), &found, loaded);
 }
 
 enum status replay_from_record(struct world *world, struct record *record, unsigned job_id,

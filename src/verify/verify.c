@@ -135,3 +135,12 @@ struct proof verify_procedure(const struct procedure *procedure, struct diagnost
         report_too_large(procedure, &proof, found);
     return proof;
 }
+
+struct proof verify_taken_up(const struct procedure *procedure, const struct diagnostics *found)
+{
+    if (procedure == NULL || found->count_by_severity[SEVERITY_ERROR] > 0)
+        return (struct proof){.verdict = PROOF_MISTAKES};
+    if (procedure->is_part)
+        return (struct proof){.verdict = PROOF_PART};
+    return (struct proof){.verdict = PROOF_SOUND, .sound = {.procedure = procedure}};
+}

@@ -32,6 +32,25 @@ static void a_procedure_without_a_mistake_is_sound(void **state)
     proven_end(&proven);
 }
 
+/* A job is open, and the checker has since learned to refuse its procedure: the way to make safe
+ * must not close. */
+static void a_job_taken_up_is_not_proven_again(void **state)
+{
+    (void)state;
+    struct proven proven;
+    proven_begin(&proven, "conditions: {b: {restore: Close it.}}\n",
+                 "  - {step: open, do: Open it., sets: [b]}\n"
+                 "  - {step: close, do: Close it., optional: true, clears: [b]}\n");
+    assert_int_equal(proven.proof.verdict, PROOF_UNSAFE);
+    struct diagnostics found;
+    diagnostics_begin(&found, &proven.arena);
+    struct proof proof = verify_taken_up(proven.procedure, &found);
+    assert_int_equal(proof.verdict, PROOF_SOUND);
+    assert_ptr_equal(proof.sound.procedure, proven.procedure);
+    assert_int_equal(verify_taken_up(NULL, &found).verdict, PROOF_MISTAKES);
+    proven_end(&proven);
+}
+
 static void a_mistake_makes_it_unsound(void **state)
 {
     (void)state;
@@ -203,6 +222,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_procedure_without_a_mistake_is_sound),
+        cmocka_unit_test(a_job_taken_up_is_not_proven_again),
         cmocka_unit_test(a_mistake_makes_it_unsound),
         cmocka_unit_test(a_part_is_never_sound),
         cmocka_unit_test(part_false_is_no_part),
