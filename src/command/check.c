@@ -1,4 +1,6 @@
 #include "command.h"
+#include "picture_file.h"
+#include "report/proof_json.h"
 #include "verify/rules.h"
 
 #include <argp.h>
@@ -7,7 +9,8 @@
 struct options {
     char **files;
     int file_count;
-    bool is_quiet;
+    bool is_quiet, is_json;
+    struct text picture; /* the file; empty: none is wanted */
 };
 
 /* What is said once, behind all files. */
@@ -17,6 +20,8 @@ struct remarks {
 
 static const struct argp_option offered[] = {
     {"quiet", 'q', NULL, 0, "Print only what is wrong", 0},
+    {"picture", 'p', "FILE", 0, "Draw the procedure, an unsafe path marked, as FILE.svg", 0},
+    {"json", 'j', NULL, 0, "Print the findings and the paths as JSON, a line for each file", 0},
     {0},
 };
 
@@ -24,10 +29,15 @@ static const struct argp_option offered[] = {
 static error_t take(int key, char *word, struct argp_state *state)
 {
     struct options *options = state->input;
-    (void)word;
     switch (key) {
     case 'q':
         options->is_quiet = true;
+        return 0;
+    case 'p':
+        options->picture = text_from(word);
+        return 0;
+    case 'j':
+        options->is_json = true;
         return 0;
     case ARGP_KEY_ARGS:
         options->files = state->argv + state->next;
@@ -196,6 +206,14 @@ static void say_remarks(const struct remarks *remarks)
                         "library is complete, and how long things take.\n"));
 }
 
+static void print_json(struct world *world, struct text path, const struct procedure *procedure,
+                       const struct proof *proof, const struct diagnostics *found)
+{
+    struct writer out = standard_output();
+    struct checked_file checked = {path, found, procedure, proof};
+    proof_json_write(&checked, &out, &world->scratch);
+}
+
 static bool check_file(struct world *world, struct text path, const struct options *options,
                        struct remarks *remarks, enum status *worst)
 {
@@ -213,14 +231,22 @@ static bool check_file(struct world *world, struct text path, const struct optio
     struct proof proof = verify_procedure(procedure, &found, &world->files, &world->scratch);
     if (is_read)
         rules_look(procedure, &found, &world->scratch);
-    if (found.first != NULL) {
-        diagnostics_sort(&found);
-        print_findings(&found, &world->scratch);
-    }
+    diagnostics_sort(&found);
     bool is_wrong = found.count_by_severity[SEVERITY_ERROR] > 0;
-    if (!options->is_quiet || is_wrong)
-        print_verdict(world, path, form, procedure, &found);
-    print_proof(world, procedure, &proof, options->is_quiet);
+    if (options->is_json) {
+        print_json(world, path, procedure, procedure == NULL ? NULL : &proof, &found);
+    } else {
+        if (found.first != NULL)
+            print_findings(&found, &world->scratch);
+        if (!options->is_quiet || is_wrong)
+            print_verdict(world, path, form, procedure, &found);
+        print_proof(world, procedure, &proof, options->is_quiet);
+    }
+    if (options->picture.length > 0) {
+        enum status drawn = picture_file_write(world, options->picture, procedure, &proof,
+                                               options->is_quiet || options->is_json);
+        *worst = drawn == STATUS_FINE ? *worst : drawn;
+    }
     if (is_wrong && *worst == STATUS_FINE)
         *worst = STATUS_NO;
     remarks->proven += proof.verdict == PROOF_SOUND;
@@ -232,6 +258,10 @@ static enum status run(struct world *world, int argc, char **argv)
 {
     struct options options = {0};
     (void)argp_parse(&argp, argc, argv, 0, NULL, &options);
+    if (options.picture.length > 0 && options.file_count > 1)
+        return refuse(TEXT("A picture is of one procedure; name one"));
+    if (options.picture.length > 0 && !text_ends(options.picture, TEXT(".svg")))
+        return refuse(TEXT("The file of a picture ends in .svg"));
     if (!world_load_safety(world))
         return STATUS_NO;
     enum status worst = STATUS_FINE;
@@ -244,12 +274,12 @@ static enum status run(struct world *world, int argc, char **argv)
         arena_rewind(&world->scratch, scratch);
         arena_rewind(&world->files, files);
     }
-    if (options.file_count > 1)
+    if (options.file_count > 1 && !options.is_json)
         print_text(
             text_fill(&world->scratch, "{}, {} that cannot be used\n",
                       counted(&world->scratch, (size_t)options.file_count, "file", "files"),
                       text_number(&world->scratch, wrong)));
-    if (!options.is_quiet)
+    if (!options.is_quiet && !options.is_json)
         say_remarks(&remarks);
     struct writer out = standard_output();
     return finish_output(&out) ? worst : STATUS_WORLD_FAILED;
