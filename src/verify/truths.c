@@ -470,7 +470,67 @@ static unsigned equal_place(struct look *look, const struct node *node, unsigned
     return opposite_place(look, node, NODE_EQUAL, yes, no);
 }
 
-/* any, all and none follow from what is so at the two positions. */
+/* The truth without its `not`, its `>=` and the names it goes by, so that all(x >= 2) and any(x < 2)
+ * are asked alike. */
+static const struct node *plain_truth(const struct look *look, const struct node *node,
+                                      bool *is_opposite, enum node_kind *kind)
+{
+    for (;;) {
+        *kind = node->kind;
+        if (node->kind == NODE_NOT) {
+            *is_opposite = !*is_opposite;
+            node = node->first;
+            continue;
+        }
+        const struct expression *definition =
+            node->kind == NODE_SYMBOL ? definition_of(look, node) : NULL;
+        if (definition == NULL)
+            break;
+        node = definition->root;
+    }
+    if (node->kind == NODE_GREATER_EQUAL)
+        *kind = NODE_LESS;
+    else if (node->kind == NODE_LESS_EQUAL)
+        *kind = NODE_GREATER;
+    else if (node->kind == NODE_NOT_EQUAL)
+        *kind = NODE_EQUAL;
+    if (*kind != node->kind)
+        *is_opposite = !*is_opposite;
+    return node;
+}
+
+/* Two positions stand for any number, so neither of them being so does not mean that none is: is it so, or
+ * (is_opposite) not so, at some third one?  `written` is true where it is, or (is_negated) where it
+ * is not. */
+static unsigned others_place(struct look *look, const struct node *written,
+                             const struct node *vector, bool is_opposite, bool is_negated,
+                             unsigned some, unsigned none)
+{
+    enum node_kind kind;
+    struct node plain = *plain_truth(look, vector, &is_opposite, &kind);
+    plain.kind = kind;
+    struct atom atom = atom_begin(look, "E");
+    put_number(&atom.key, is_opposite ? 1 : 0);
+    put_node(look, &atom, &plain);
+    const struct expression *expression = atom_as_written(look->program, written);
+    if (atom.is_volatile)
+        return program_add(look->program, (struct place_in_work){.kind = PLACE_FORK,
+                                                                 .here = positions_meant(look),
+                                                                 .next = {none, some},
+                                                                 .event = PATH_DECIDED,
+                                                                 .position = INDEX_NONE,
+                                                                 .expression = expression});
+    struct variable variable = {.key = key_of(&atom),
+                                .expression = expression,
+                                .rests = atom.rests,
+                                .rest_count = atom.rest_count};
+    unsigned place =
+        decide_place(look, variable_of(look->program, &variable), expression, some, none);
+    look->program->places[place].value = is_negated ? 1 : 0;
+    return place;
+}
+
+/* any, all and none follow from what is so at the two positions, and at others. */
 /* NOLINTNEXTLINE(misc-no-recursion): as deep as an expression */
 static unsigned quantified_place(struct look *look, const struct node *node, unsigned yes,
                                  unsigned no)
@@ -479,18 +539,18 @@ static unsigned quantified_place(struct look *look, const struct node *node, uns
     int index = vector->type.index;
     if (index == INDEX_NONE)
         return atom_place(look, node, yes, no);
-    if (node->function == FUNCTION_none) {
-        unsigned other = yes;
-        yes = no;
-        no = other;
-    }
     look->loop = NULL;
+    /* One that is so settles any and none; one that is not so settles all. */
+    bool is_of_all = node->function == FUNCTION_all;
+    bool is_negated = node->function != FUNCTION_any;
+    unsigned settled = is_negated ? no : yes;
+    unsigned so_far =
+        others_place(look, node, vector, is_of_all, is_negated, settled, is_negated ? yes : no);
     int outer = look->elements.at[index];
-    unsigned so_far = node->function == FUNCTION_all ? yes : no;
     for (int position = 1; position >= 0; position--) {
         look->elements.at[index] = position;
-        so_far = node->function == FUNCTION_all ? node_place(look, vector, so_far, no)
-                                                : node_place(look, vector, yes, so_far);
+        so_far = is_of_all ? node_place(look, vector, so_far, settled)
+                           : node_place(look, vector, settled, so_far);
     }
     look->elements.at[index] = outer;
     return so_far;

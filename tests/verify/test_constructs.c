@@ -360,6 +360,50 @@ static void any_and_none_follow_from_the_subset(void **state)
                            STEP("use", "each: cylinder, in: low, needs: [a]"));
 }
 
+/* On three cylinders two may be low though not all are: what two positions cannot show. */
+static void not_all_may_be_two(void **state)
+{
+    (void)state;
+    static const char head[] = "conditions: {open: {each: cylinder, restore: Close it.}}\n"
+                               "names: {low: x < 3 bar, high: x >= 3 bar}\n";
+    is_unsafe(
+        head,
+        STEP("read", "each: cylinder, record: {x: {unit: bar}}") "  - section: S\n    when: "
+                                                                 "not all(low)\n    "
+                                                                 "steps:\n" IN_SECTION(
+                                                                     "open",
+                                                                     "each: cylinder, in: low, "
+                                                                     "forbids: [open], sets: "
+                                                                     "[open]")
+                                                                     STEP("close",
+                                                                          "each: cylinder, "
+                                                                          "clears: [open]"),
+        FAULT_FORBIDDEN, "open", 6);
+    is_unsafe(head,
+              STEP("read", "each: cylinder, record: {x: {unit: bar}}")
+                  STEP("close", "when: any(low), clears: [open], each: cylinder")
+                      STEP("open", "when: any(low), each: cylinder, in: high, sets: [open]"),
+              FAULT_LEFT, "", 7);
+}
+
+static void a_quantity_of_positions_is_one_truth_however_it_is_asked(void **state)
+{
+    (void)state;
+    static const char head[] = "conditions: {open: {restore: Close it.}}\n"
+                               "names: {low: x < 3 bar, high: x >= 3 bar}\n";
+    is_sound(head, STEP("read", "each: cylinder, record: {x: {unit: bar}}")
+                       STEP("open", "when: all(low), sets: [open]")
+                           STEP("close", "when: none(high), clears: [open]"));
+    is_sound(head, STEP("read", "each: cylinder, record: {x: {unit: bar}}")
+                       STEP("open", "when: any(low), sets: [open]")
+                           STEP("close", "when: not all(high), clears: [open]"));
+    is_unsafe(head,
+              STEP("read", "each: cylinder, record: {x: {unit: bar}}")
+                  STEP("open", "when: any(low), sets: [open]")
+                      STEP("close", "when: any(high), clears: [open]"),
+              FAULT_LEFT, "", 6);
+}
+
 static void a_round_leaves_the_machine_as_it_found_it(void **state)
 {
     (void)state;
@@ -485,6 +529,8 @@ int main(void)
         cmocka_unit_test(reading_here_leaves_the_other_position_as_it_was),
         cmocka_unit_test(a_when_that_names_the_position_is_looked_at_in_each_round),
         cmocka_unit_test(any_and_none_follow_from_the_subset),
+        cmocka_unit_test(not_all_may_be_two),
+        cmocka_unit_test(a_quantity_of_positions_is_one_truth_however_it_is_asked),
         cmocka_unit_test(a_round_leaves_the_machine_as_it_found_it),
         cmocka_unit_test(what_was_taken_out_is_put_back),
         cmocka_unit_test(hands_that_are_not_free_want_it_all_at_the_start),
