@@ -6,6 +6,7 @@
 # make fuzz       fuzz for FUZZ_SECONDS make layers   who may include whom
 # make bench      speed, as ratios      make headers  each header stands alone
 # make compare    bands against other methods, where their packages are installed
+# make prove      the prover beside SPIN, at length   make mutants  faults put into the prover
 # make docs       rewrite docs/diagnostics.md   make install, uninstall   PREFIX, DESTDIR
 #
 # MODE picks the build: release (default), debug, sanitize, coverage, fuzz.
@@ -51,7 +52,7 @@ TESTS        := $(patsubst tests/%.c,$(BUILD)/tests/%,$(foreach m,$(MODULES),$(w
 FUZZERS      := $(patsubst tests/fuzz/fuzz_%.c,%,$(wildcard tests/fuzz/fuzz_*.c))
 
 .PHONY: all demo test bench compare install uninstall check check-fixtures check-record check-program replay sanitize valgrind coverage \
-        fuzz docs tidy format format-check layers headers all-checks clean
+        fuzz docs tidy format format-check layers headers all-checks clean prove mutants
 .DELETE_ON_ERROR:
 .SECONDARY:
 
@@ -129,6 +130,37 @@ check-fixtures: $(FIXTURE_TESTS:%=$(BUILD)/tests/%) $(FIXTURE_TOOLS:%=$(BUILD)/t
 	@python3 tests/schemas/test_schemas.py $(BUILD)/tests/schemas/tell
 	@python3 -B tests/procedures/test_safety_library.py
 	@$(BUILD)/tests/docs/list_findings --check docs/diagnostics.md
+
+# The prover beside SPIN and beside the engine; what they share is compiled once.
+ORACLE := $(patsubst %,$(BUILD)/tests/verify/%.o,oracle promela random_procedure spin_run)
+$(BUILD)/tests/verify/test_spin $(BUILD)/tests/verify/prove $(BUILD)/tests/verify/tell_verdicts: \
+$(BUILD)/tests/verify/%: tests/verify/%.c $(ORACLE) $(BUILD)/core.a
+	@echo "CC $<"
+	@$(CC) $(CPPFLAGS) -Itests $(ALL_CFLAGS) -o $@ $< $(ORACLE) $(BUILD)/core.a $(LDFLAGS) $(LDLIBS) -lcmocka
+$(BUILD)/tests/verify/test_walks: tests/verify/test_walks.c $(BUILD)/tests/verify/walker.o $(ORACLE) $(BUILD)/core.a
+	@echo "CC $<"
+	@$(CC) $(CPPFLAGS) -Itests $(ALL_CFLAGS) -o $@ $< $(BUILD)/tests/verify/walker.o $(ORACLE) \
+	  $(BUILD)/core.a $(LDFLAGS) $(LDLIBS) -lcmocka
+
+# At length, and elsewhere than the ordinary test looks.  Verdicts are kept for `make mutants`.
+PROVE_COUNT ?= 2000
+PROVE_SEED  ?= 100000
+PROVE_WALKS ?= 100000
+VERDICTS    := $(BUILD)/prove/verdicts-$(PROVE_COUNT)-$(PROVE_SEED).txt
+prove: $(BUILD)/tests/verify/prove $(BUILD)/tests/verify/test_walks
+	@mkdir -p $(dir $(VERDICTS))
+	@$(BUILD)/tests/verify/prove $(PROVE_COUNT) $(PROVE_SEED) 2 $(VERDICTS).new
+	@mv $(VERDICTS).new $(VERDICTS)
+	@$(BUILD)/tests/verify/test_walks $(PROVE_WALKS) $(PROVE_SEED)
+
+$(VERDICTS): $(BUILD)/tests/verify/prove
+	@mkdir -p $(dir $@)
+	@$< $(PROVE_COUNT) $(PROVE_SEED) 2 $@
+
+mutants: $(BUILD)/tests/verify/tell_verdicts.o $(ORACLE) $(BUILD)/core.a | $(VERDICTS)
+	@python3 -B tests/verify/run_mutants.py $(VERDICTS) tests/verify/mutants/list.txt $(BUILD)/mutants \
+	  -- $(CC) $(CPPFLAGS) -Itests -std=c11 $(FLOATING) $(CFLAGS) \
+	  -- $(BUILD)/tests/verify/tell_verdicts.o $(ORACLE) $(BUILD)/core.a $(LDFLAGS) $(LDLIBS)
 
 # Every input that ever broke us, under the ordinary compiler.
 replay: $(FUZZERS:%=$(BUILD)/replay_%)
