@@ -113,7 +113,8 @@ void condition_step_done(struct condition_state *state, const struct step *step,
 void condition_stopped(struct condition_state *state);
 /* Making safe begins with a step perhaps half done.  What is perhaps out of its normal state and has no
  * question (a cap that is unscrewed or not) is taken as out, so that what puts it back may be
- * done; one with a question stays perhaps: nothing may rest on it. */
+ * done.  What has no question and was perhaps taken away stays as it was: nothing could show it, and an
+ * order that ends there helps nobody.  What has a question stays perhaps: nothing rests on it. */
 void condition_take_perhaps_as_so(struct condition_state *state);
 
 /* Is one thing that a condition requires true: at position `at` (0 for the whole machine) if both have

@@ -452,10 +452,15 @@ static void take_perhaps(struct job *job, bool begins)
             job->taken[i].is_perhaps = job->taken[i].is_perhaps && !standings[i].is_perhaps;
         return;
     }
-    for (size_t i = 0; i < count; i++) {
-        if (job->taken[i].is_perhaps && standings[i].is_true && standings[i].is_owed)
-            standings[i] = job->taken[i];
-        job->taken[i].is_perhaps = false;
+    for (unsigned id = 0; id < job->procedure->condition_count; id++) {
+        bool can_be_owed = job->procedure->conditions[id]->restore.length > 0;
+        for (unsigned at = 0; at < job->conditions.count[id]; at++) {
+            size_t i = job->conditions.first[id] + at;
+            bool is_untouched = standings[i].is_true && (standings[i].is_owed || !can_be_owed);
+            if (job->taken[i].is_perhaps && is_untouched)
+                standings[i] = job->taken[i];
+            job->taken[i].is_perhaps = false;
+        }
     }
 }
 

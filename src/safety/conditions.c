@@ -505,13 +505,12 @@ void condition_take_perhaps_as_so(struct condition_state *state)
 {
     for (unsigned id = 0; id < state->procedure->condition_count; id++) {
         const struct condition *condition = named(state, id);
-        if (!is_owed_at_all(condition) || condition->has_question)
+        if (condition->has_question)
             continue;
         for (unsigned at = 0; at < state->count[id]; at++) {
             struct standing *standing = &state->standings[state->first[id] + at];
-            if (!standing->is_perhaps)
-                continue;
-            standing->is_true = standing->is_owed = true;
+            if (standing->is_perhaps && is_owed_at_all(condition))
+                standing->is_true = standing->is_owed = true;
             standing->is_perhaps = false;
         }
     }

@@ -108,8 +108,7 @@ static bool nothing_owed(const struct search *search, const uint64_t *bits)
     return true;
 }
 
-/* What lapsed counts as denied here, and what is perhaps out of its normal state as out of it.  What has
- * no question, and a step perhaps took away, stays as it was: nothing could show it. */
+/* What lapsed counts as denied here, and what is perhaps out of its normal state as out of it. */
 static void take_at_its_worst(struct condition_state *state, long long now)
 {
     condition_take_perhaps_as_so(state);
@@ -120,10 +119,8 @@ static void take_at_its_worst(struct condition_state *state, long long now)
             int position = condition->index == INDEX_NONE ? INDEX_NONE : (int)at;
             bool owed = is->is_owed ||
                         (condition->restore.length > 0 && (is->is_true || is->is_perhaps));
-            bool is_true = condition->has_question
-                               ? condition_in_force(state, id, position, now)
-                               : is->is_true;
-            *is = (struct standing){.is_true = is_true, .is_owed = owed};
+            *is = (struct standing){.is_true = condition_in_force(state, id, position, now),
+                                    .is_owed = owed};
         }
     }
 }

@@ -23,7 +23,8 @@ static bool want(bool *wanted, unsigned condition)
     return is_new;
 }
 
-/* What has to change for this step to be allowed: its needs and forbids, what its sets require. */
+/* What has to change for this step to be allowed, and after it: its needs and forbids, what its sets
+ * require, and what they leave open. */
 bool safe_moves_want(const struct procedure *procedure, const struct step *step, bool *wanted)
 {
     bool grew = false;
@@ -36,6 +37,8 @@ bool safe_moves_want(const struct procedure *procedure, const struct step *step,
         const struct condition *set = procedure->conditions[step->sets[i].condition];
         for (size_t k = 0; k < set->requires_count; k++)
             grew |= want(wanted, set->requires[k]);
+        if (set->restore.length > 0) /* what putting one thing right opens must be shut again */
+            grew |= want(wanted, set->id);
     }
     return grew;
 }

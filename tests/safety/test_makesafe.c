@@ -107,6 +107,28 @@ static void what_lapsed_counts_as_denied(void **state)
     garage_close(&garage);
 }
 
+/* The only way to shut the tap opens the lid: the lid, of which nothing was open, is shut after it. */
+static void what_the_way_itself_opens_is_shut_again(void **state)
+{
+    (void)state;
+    struct garage garage;
+    garage_open(&garage,
+                "conditions:\n"
+                "  tap_open: {restore: Shut the tap.}\n"
+                "  lid_open: {restore: Shut the lid.}\n"
+                "activities: {}\n",
+                "  - {step: open, do: Open the tap., sets: [tap_open]}\n"
+                "  - {step: shut, do: Shut the tap from within., sets: [lid_open], clears: "
+                "[tap_open]}\n"
+                "  - {step: lid, do: Shut the lid., clears: [lid_open]}\n",
+                1);
+    do_step(&garage, "open", INDEX_NONE, true, 0);
+    struct makesafe found = makesafe_find(&garage.state, NULL, NULL, 0, &garage.arena);
+    const char *const order[] = {"shut", "lid"};
+    assert_true(moves_are(&found, order, 2));
+    garage_close(&garage);
+}
+
 static void every_position_is_put_right_on_its_own(void **state)
 {
     (void)state;
@@ -214,6 +236,7 @@ int main(void)
         cmocka_unit_test(nothing_open_needs_no_move),
         cmocka_unit_test(the_order_is_searched_for_and_is_the_shortest),
         cmocka_unit_test(what_lapsed_counts_as_denied),
+        cmocka_unit_test(what_the_way_itself_opens_is_shut_again),
         cmocka_unit_test(every_position_is_put_right_on_its_own),
         cmocka_unit_test(many_positions_that_stand_alike_are_no_burden),
         cmocka_unit_test(a_step_that_may_not_be_done_again_is_no_move),
