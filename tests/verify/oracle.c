@@ -174,8 +174,8 @@ static void count_lengths(struct oracle_tally *tally, const struct procedure *pr
 static void compare_one(struct oracle_tally *tally, const struct procedure *procedure,
                         const struct spin_answer *answer, unsigned long long seed, FILE *lines)
 {
-    struct arena arena = arena_open(256 * MEBIBYTE, oracle_out_of_memory);
-    struct arena scratch = arena_open((size_t)1024 * MEBIBYTE, oracle_out_of_memory);
+    struct arena arena = arena_open(ORACLE_ROOM, oracle_out_of_memory);
+    struct arena scratch = arena_open(PROOF_ROOM, oracle_out_of_memory);
     struct proof proof = oracle_prove(procedure, &arena, &scratch);
     bool is_dead = answer->is_safe && has_dead_step(procedure, answer);
     bool is_equal = answer->is_known &&

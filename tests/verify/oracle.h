@@ -27,6 +27,14 @@ struct oracle_tally {
     unsigned not_translated;
 };
 
+/* Room for one procedure and for its proof.  The address sanitizer marks every byte of it, twice. */
+#ifdef __SANITIZE_ADDRESS__
+#define ORACLE_ROOM (16 * MEBIBYTE)
+#define PROOF_ROOM  (64 * MEBIBYTE)
+#else
+#define ORACLE_ROOM (256 * MEBIBYTE)
+#define PROOF_ROOM  ((size_t)1024 * MEBIBYTE)
+#endif
 void oracle_out_of_memory(size_t wanted);
 
 /* NULL if it has errors. */

@@ -1058,10 +1058,10 @@ static void unfold(const struct translation *t, const struct table *table, unsig
 {
     for (unsigned at = 0; at < t->standing_count; at++) {
         facts->c[at] = state >> table->of_true[at] & 1;
-        facts->o[at] = table->of_owed[at] < 0 ? 0 : state >> table->of_owed[at] & 1;
+        facts->o[at] = table->of_owed[at] >= 0 && (state >> table->of_owed[at] & 1) != 0;
     }
     for (int i = 0; i < t->once_count; i++)
-        facts->n[i] = table->of_once[i] < 0 ? 0 : state >> table->of_once[i] & 1;
+        facts->n[i] = table->of_once[i] >= 0 && (state >> table->of_once[i] & 1) != 0;
 }
 
 static unsigned fold(const struct translation *t, const struct table *table,

@@ -18,8 +18,8 @@ int main(int argc, char **argv)
         size_t length;
         if (sscanf(line, "%llu %19s %zu", &seed, verdict, &length) != 3)
             return 2;
-        struct arena arena = arena_open(256 * MEBIBYTE, oracle_out_of_memory);
-        struct arena scratch = arena_open((size_t)1024 * MEBIBYTE, oracle_out_of_memory);
+        struct arena arena = arena_open(ORACLE_ROOM, oracle_out_of_memory);
+        struct arena scratch = arena_open(PROOF_ROOM, oracle_out_of_memory);
         const struct procedure *procedure = oracle_load(seed, false, &arena);
         if (procedure == NULL)
             return 2;

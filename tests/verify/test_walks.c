@@ -14,13 +14,15 @@ static const char three_pot[] = "machine: three_pot\n"
                                 "firing_order: [1, 3, 2]\n";
 
 #ifdef __SANITIZE_ADDRESS__
+enum { REPLAYED = 20 };
 static unsigned walks_wanted = 60;
 #else
+enum { REPLAYED = 150 };
 static unsigned walks_wanted = 400;
 #endif
 static unsigned long long first_seed = 500000;
 
-enum { WALKS_EACH = 4, STOP_PERCENT = 4, REPLAYED = 150, TRIES_MAX = 6000 };
+enum { WALKS_EACH = 4, STOP_PERCENT = 4, TRIES_MAX = 6000 };
 
 static const struct machine *load_machine(const char *name, const char *bytes,
                                           struct arena *arena)
@@ -51,7 +53,7 @@ static void walk_once(const struct procedure *procedure, const struct machine *m
 
 static bool is_sound(const struct procedure *procedure, struct arena *arena)
 {
-    struct arena scratch = arena_open((size_t)1024 * MEBIBYTE, oracle_out_of_memory);
+    struct arena scratch = arena_open(PROOF_ROOM, oracle_out_of_memory);
     struct proof proof = oracle_prove(procedure, arena, &scratch);
     arena_close(&scratch);
     return proof.verdict == PROOF_SOUND;
@@ -63,7 +65,7 @@ static void on_proven_procedures_no_gate_is_shut(void **state)
     unsigned ends[WALK_ELSEWHERE + 1] = {0};
     unsigned walks = 0;
     for (unsigned long long seed = first_seed; walks < walks_wanted; seed++) {
-        struct arena arena = arena_open(256 * MEBIBYTE, oracle_out_of_memory);
+        struct arena arena = arena_open(ORACLE_ROOM, oracle_out_of_memory);
         const struct procedure *procedure = oracle_load(seed, false, &arena);
         if (procedure != NULL && is_sound(procedure, &arena)) {
             const struct machine *machine = load_machine("pot.yaml", three_pot, &arena);
@@ -101,13 +103,13 @@ static unsigned walk_on_machines(const struct procedure *procedure, unsigned eac
 static void on_what_ships_no_gate_is_shut(void **state)
 {
     (void)state;
-    struct arena arena = arena_open(256 * MEBIBYTE, oracle_out_of_memory);
+    struct arena arena = arena_open(ORACLE_ROOM, oracle_out_of_memory);
     struct text names[64];
     size_t count = oracle_names("procedures", names, 64, &arena);
     unsigned ends[WALK_ELSEWHERE + 1] = {0};
     unsigned walks = 0, proven = 0;
     for (size_t i = 0; i < count; i++) {
-        struct arena own = arena_open(512 * MEBIBYTE, oracle_out_of_memory);
+        struct arena own = arena_open(ORACLE_ROOM, oracle_out_of_memory);
         const struct procedure *procedure = oracle_load_shipped(names[i], &own);
         if (procedure != NULL) {
             assert_true(is_sound(procedure, &own));
@@ -332,8 +334,8 @@ static void printed_paths_lead_to_the_fault_they_name(void **state)
     unsigned by_fault[FAULT_NO_ORDER + 1] = {0};
     for (unsigned long long seed = first_seed; replayed < REPLAYED + walks_wanted / 500;
          seed++) {
-        struct arena arena = arena_open(256 * MEBIBYTE, oracle_out_of_memory);
-        struct arena scratch = arena_open((size_t)1024 * MEBIBYTE, oracle_out_of_memory);
+        struct arena arena = arena_open(ORACLE_ROOM, oracle_out_of_memory);
+        struct arena scratch = arena_open(PROOF_ROOM, oracle_out_of_memory);
         const struct procedure *procedure = oracle_load(seed, true, &arena);
         struct proof proof = {.path_count = 0};
         if (procedure != NULL)
