@@ -277,7 +277,8 @@ static struct decision decide_typed(const struct job *job, const struct stand *s
     case PROMPT_COUNT:
         return decide_count(job, stand, typed, now, scratch);
     case PROMPT_WAIT:
-        return decision_refused(TEXT("Not yet. Meanwhile: note, amend, where, kit, pause."));
+        return decision_refused(
+            TEXT("Not yet. Meanwhile: note, amend, where, kit, makesafe, pause."));
     case PROMPT_OPTIONAL:
     case PROMPT_SHUT:
     case PROMPT_INSIST:

@@ -292,9 +292,13 @@ void words_makesafe(struct sitting *sitting)
     struct session *session = sitting->session;
     struct text texts[3] = {TEXT("go on with the work")};
     size_t count = 1;
-    bool is_begun = job_is_making_safe(session->job);
+    const struct text *open = NULL;
+    bool can_begin =
+        !job_is_making_safe(session->job) &&
+        job_open_items(session->job, sitting_now(sitting), &open, session->scratch) > 0;
     present_makesafe(&sitting->talk, sitting_now(sitting));
-    if (!is_begun)
+    /* with nothing out there is nothing to make safe */
+    if (can_begin)
         texts[count++] = TEXT("make it safe now");
     texts[count++] = TEXT("end the job here, left open");
     struct choices choices = {count, texts};
@@ -304,7 +308,7 @@ void words_makesafe(struct sitting *sitting)
     if (choice <= 0)
         return;
     struct decision decision =
-        choice == 1 && !is_begun
+        choice == 1 && can_begin
             ? job_begin_makesafe(session->job, sitting_now(sitting), session->scratch)
             : job_end(session->job, sitting_now(sitting), session->scratch);
     (void)sitting_take(sitting, &decision);

@@ -76,7 +76,7 @@ void present_where(struct talk *talk, const struct prompt *prompt, struct instan
                   text_fill(arena, "You are at step {}{}{}.",
                             text_number(arena, job_step_number(job, prompt->work)),
                             place.length == 0 ? TEXT("") : TEXT(": "), place));
-    } else {
+    } else if (done == 0) { /* between sections, and on a card, what comes next says it */
         talk_tell(talk, TONE_PLAIN, TEXT("You are before the first step."));
         talk_tell(talk, TONE_PLAIN, job_fitted(job)->procedure->about);
     }

@@ -242,7 +242,7 @@ GOOD_WORDS = {
     "hand-warm", "stayed where it was laid", "lever swings free from side to side", "stayed put",
     "stayed still", "applied", "warm and the hand can stay", "none", "nothing", "dry",
     "nobody and nothing", "turned without firing", "freely", "on the tray", "shut by itself",
-    "the pump for a moment, no smell", "the engine stands outdoors", "within five seconds",
+    "the pump for a moment, no smell", "the engine stands outdoors", "runs", "within five seconds",
     "out", "uneven", "not begun", "go on with the work", "over the eyes, seen clearly",
     "a guarded nozzle at 2 bar or less", "in my pocket",
 }
