@@ -226,7 +226,7 @@ $(BENCH)/%: tests/bench/%.c $(BUILD)/core.a
 	@echo "CC $<"
 	@$(CC) $(CPPFLAGS) $(filter-out -MMD -MP,$(ALL_CFLAGS)) -o $@ $< $(BUILD)/core.a $(LDFLAGS) $(LDLIBS)
 $(BENCH)/bare_check: LDFLAGS += -Wl,--as-needed
-bench: all $(BENCH)/measure $(BENCH)/bare_check $(BENCH)/bare_start $(BENCH)/append
+bench: all $(BENCH)/measure $(BENCH)/bare_check $(BENCH)/bare_start $(BENCH)/append $(BENCH)/check_proof
 	@python3 -B tests/bench/drive_bench.py $(BUILD)/$(PROGRAM) $(BENCH)
 
 # Debian: python3-uncertainties and python3-numpy.

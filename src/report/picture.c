@@ -163,6 +163,11 @@ static bool is_any_exit_walked(const struct picture *picture, size_t row, size_t
     return false;
 }
 
+static const char *line_class(bool is_walked)
+{
+    return is_walked ? "walk" : "line";
+}
+
 /* The spine from one row to the next.  Where a line leaves it, it is broken until one comes back. */
 static void draw_gap(struct svg *svg, const struct picture *picture, size_t at)
 {
@@ -176,12 +181,12 @@ static void draw_gap(struct svg *svg, const struct picture *picture, size_t at)
         if (span == NULL || span->kind == SPAN_FRAME)
             continue;
         if (is_leaving) {
-            draw_line(svg, span->is_walked ? "walk" : "line", SPINE, y, to);
+            draw_line(svg, line_class(span->is_walked), SPINE, y, to);
             is_walked = false;
             is_broken = true;
         } else {
             if (!is_broken)
-                draw_line(svg, is_walked && next->is_walked ? "walk" : "line", SPINE, y, to);
+                draw_line(svg, line_class(is_walked && next->is_walked), SPINE, y, to);
             is_broken = false;
             is_walked = is_walked || (span->kind == SPAN_BYPASS && span->is_walked) ||
                         is_any_exit_walked(picture, at, slot);
@@ -191,7 +196,7 @@ static void draw_gap(struct svg *svg, const struct picture *picture, size_t at)
     bool is_on = is_walked && next->is_walked;
     if (is_broken)
         return;
-    draw_line(svg, is_on ? "walk" : "line", SPINE, y, next->top - 8);
+    draw_line(svg, line_class(is_on), SPINE, y, next->top - 8);
     draw_tip(svg, is_on, SPINE, next->top, 0);
 }
 

@@ -64,8 +64,11 @@ static void end_span(struct picture *picture, size_t span)
 struct text spaced(struct arena *arena, struct text name)
 {
     char *words = arena_array(arena, char, name.length);
-    for (size_t i = 0; i < name.length; i++)
-        words[i] = name.bytes[i] == '_' ? ' ' : name.bytes[i];
+    for (size_t i = 0; i < name.length; i++) {
+        words[i] = name.bytes[i];
+        if (words[i] == '_')
+            words[i] = ' ';
+    }
     return (struct text){words, name.length};
 }
 
@@ -187,6 +190,7 @@ static void put_sides(struct picture *picture, struct row *row, const struct ste
 
 static void build_work(struct picture *picture, const struct work *work, struct edges edges);
 
+// NOLINTNEXTLINE(misc-no-recursion): as deep as the tree of the file
 static void build_children(struct picture *picture, const struct work *work, struct edges edges)
 {
     for (size_t i = 0; i < work->child_count; i++)
@@ -207,6 +211,7 @@ static void build_step(struct picture *picture, const struct work *work, struct 
         row->is_away = row->is_away || around->is_away;
 }
 
+// NOLINTNEXTLINE(misc-no-recursion): as deep as the tree of the file
 static void build_section(struct picture *picture, const struct work *work, struct edges edges)
 {
     size_t frame = picture->span_count, first = picture->row_count;
@@ -233,6 +238,7 @@ static void build_section(struct picture *picture, const struct work *work, stru
         end_span(picture, frame);
 }
 
+// NOLINTNEXTLINE(misc-no-recursion): as deep as the tree of the file
 static void build_follow(struct picture *picture, const struct work *work, struct edges edges)
 {
     size_t frame = picture->span_count;
@@ -250,6 +256,7 @@ static void build_follow(struct picture *picture, const struct work *work, struc
     end_span(picture, frame);
 }
 
+// NOLINTNEXTLINE(misc-no-recursion): as deep as the tree of the file
 static void build_repeat(struct picture *picture, const struct work *work, struct edges edges)
 {
     size_t back = picture->span_count;
@@ -267,6 +274,7 @@ static void build_repeat(struct picture *picture, const struct work *work, struc
 }
 
 /* Tried in order: each is led round to the next, and out of each a line leads to the end. */
+// NOLINTNEXTLINE(misc-no-recursion): as deep as the tree of the file
 static void build_either(struct picture *picture, const struct work *work, struct edges edges)
 {
     int outside = edges.right - picture->lane / 3;
@@ -330,6 +338,7 @@ static size_t begin_each(struct picture *picture, const struct work *work, struc
     return span;
 }
 
+// NOLINTNEXTLINE(misc-no-recursion): as deep as the tree of the file
 static void build_inside(struct picture *picture, const struct work *work, struct edges edges)
 {
     switch (work->kind) {
@@ -352,6 +361,7 @@ static void build_inside(struct picture *picture, const struct work *work, struc
 }
 
 /* From outside in: `when`, each, `when` of this position, optional. */
+// NOLINTNEXTLINE(misc-no-recursion): as deep as the tree of the file
 static void build_work(struct picture *picture, const struct work *work, struct edges edges)
 {
     size_t bypasses[2], bypass_count = 0;

@@ -11,7 +11,7 @@ void draw_line(struct svg *svg, const char *class, int x, int from, int to)
 /* Its point at (x, y), after a move to the right (+1), the left (-1) or down (0). */
 void draw_tip(struct svg *svg, bool is_walked, int x, int y, int direction)
 {
-    int size = is_walked ? 22 : 15, half = size * 6 / 10;
+    long long size = is_walked ? 22 : 15, half = size * 6 / 10;
     const char *class = is_walked ? "walktip" : "tip";
     if (direction == 0)
         svg_path(svg, class,

@@ -12,6 +12,8 @@
 
 enum verdict { UNKNOWN, SAFE, UNSAFE };
 
+enum { TRIES_PER_STATE = 25 }; /* on average, of the most states */
+
 struct safe_orders {
     struct mask_layout layout; /* with words for the bits that matter only */
     const struct safe_move *moves;
@@ -22,6 +24,7 @@ struct safe_orders {
     struct state_table table;
     unsigned question; /* counts them */
     size_t shown;
+    size_t tries_left; /* of moves: what is given up takes as long whatever their number */
 };
 
 /* A record's `how` is its verdict and the number of the question that met it; its `mark` the
@@ -81,6 +84,7 @@ struct safe_orders *safe_orders_begin(const struct mask_layout *layout, unsigned
         }
     assert(count == move_count);
     orders->table = state_table_begin(orders->layout.words, max, arena);
+    orders->tries_left = TRIES_PER_STATE * max;
     return orders;
 }
 
@@ -111,6 +115,11 @@ static int go_on(struct safe_orders *orders, int at, size_t *first_new, enum saf
 {
     struct state_record *record = state_at(&orders->table, at);
     while (record->mark < orders->move_count) {
+        if (orders->tries_left == 0) {
+            *answer = ORDER_NOT_KNOWN;
+            return STATE_NONE;
+        }
+        orders->tries_left--;
         const struct step_masks *masks = &orders->masks[record->mark++];
         if (!masks_allow(&orders->layout, masks, state_bits(record), orders->after))
             continue;

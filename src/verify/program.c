@@ -9,10 +9,20 @@
 
 enum { PLACES_MAX = 1 << 20 };
 
+static bool has_room(const struct program *program, size_t bytes)
+{
+    enum { KEPT_FREE = 1 << 16 }; /* for what has to be said about it */
+    return (size_t)(program->arena->limit - program->arena->next) > bytes + KEPT_FREE;
+}
+
 unsigned program_add(struct program *program, struct place_in_work place)
 {
     if (program->place_count == program->place_capacity) {
         size_t capacity = 2 * program->place_capacity + 64;
+        if (!has_room(program, capacity * sizeof place)) {
+            program->is_too_large = true;
+            return program->nowhere;
+        }
         struct place_in_work *wider =
             arena_array(program->arena, struct place_in_work, capacity);
         if (program->place_count > 0)
@@ -353,6 +363,8 @@ static unsigned loop_place(struct program *program, const struct work *work, con
 static unsigned work_place(struct program *program, const struct work *work, const int *here,
                            unsigned next)
 {
+    if (program->is_too_large)
+        return program->nowhere;
     unsigned first = work_is_each(work) ? loop_place(program, work, here, next)
                                         : body_place(program, work, here, next);
     bool is_looked_at_here =
@@ -476,7 +488,13 @@ static void compile_step(struct program *program, struct place_in_work *place)
 
 static void compile_masks(struct program *program)
 {
+    enum { MASKS_OF_A_STEP = 64 }; /* at most, about */
+    size_t bytes = MASKS_OF_A_STEP * program->layout.words * sizeof(uint64_t);
+    size_t foregone = program->place_count * (program->layout.words + 1) * sizeof(uint64_t);
     for (size_t i = 0; i < program->place_count; i++) {
+        program->is_too_large = !has_room(program, bytes + foregone);
+        if (program->is_too_large)
+            return;
         struct place_in_work *place = &program->places[i];
         if (place->kind == PLACE_STEP)
             compile_step(program, place);
@@ -529,6 +547,8 @@ struct program program_of(const struct procedure *procedure, struct omission omi
     if (!program.is_too_large) {
         masks_close(&program.layout, arena);
         compile_masks(&program);
+        if (!program.is_too_large)
+            program_forego(&program);
     }
     return program;
 }

@@ -48,7 +48,8 @@ struct place_in_work {
     struct step_masks masks;             /* STEP, ASK */
     int once_bit;                        /* STEP, or MASK_NO_BIT */
     bool is_reached;
-    uint64_t *always, *ever; /* STEP: the bits of every, and of some state that reached it */
+    const uint64_t *foregone; /* bits of decisions that nobody looks at from here on */
+    uint64_t *always, *ever;  /* STEP: the bits of every, and of some state that reached it */
 };
 
 /* What an atom rests on: a reading, at one position or (INDEX_NONE) at any. */
@@ -92,6 +93,9 @@ struct program {
 /* The steps that stand in a repeat are done again; a `once` one among them has a bit. */
 struct program program_of(const struct procedure *procedure, struct omission omission,
                           struct arena *arena);
+
+/* Finds what is foregone at each place. */
+void program_forego(struct program *program);
 
 /* --- for truths.c and program.c ---------------------------------------------------------------- */
 

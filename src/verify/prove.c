@@ -122,12 +122,49 @@ static struct multiplying asked_conditions(const struct program *program, struct
         count, counted_words("{} facts asked at the start: {}{}", count, names, arena)};
 }
 
-static void tell_multiplying(const struct program *program, struct proof *proof,
-                             struct arena *arena)
+/* After a stop each may be open or put right. */
+static struct multiplying put_right(const struct program *program, struct arena *arena)
 {
-    struct multiplying all[] = {optional_steps(program->procedure, arena),
-                                different_truths(program, arena),
-                                asked_conditions(program, arena)};
+    struct text names[NAMED_MAX];
+    size_t count = 0;
+    for (size_t i = 0; i < program->procedure->condition_count; i++) {
+        unsigned first = program->layout.shape.first[i];
+        if (program->layout.owed_bits[first] == MASK_NO_BIT)
+            continue;
+        if (count < NAMED_MAX)
+            names[count] = words_of_condition(program->procedure, (unsigned)i, arena);
+        count++;
+    }
+    return (struct multiplying){
+        count, counted_words("{} facts that a stop may leave to be put right, in one order or "
+                             "another: {}{}",
+                             count, names, arena)};
+}
+
+static void tell_what_is_large(const struct program *program, struct proof *proof,
+                               struct text *told, struct arena *arena)
+{
+    if (program->layout.bit_count > PROOF_BITS_MAX)
+        told[proof->multiply_count++] =
+            text_fill(arena, "{} facts to keep apart, and {} at most are possible",
+                      text_number(arena, (long long)program->layout.bit_count),
+                      text_number(arena, PROOF_BITS_MAX));
+    else if (program->is_too_large)
+        told[proof->multiply_count++] =
+            text_fill(arena,
+                      "the steps, each followed apart at both positions of every loop "
+                      "round it: more than {} places",
+                      text_number(arena, (long long)program->place_count));
+}
+
+/* For want of orders: it was given up on the question how a stop is made safe. */
+static void tell_multiplying(const struct program *program, bool for_want_of_orders,
+                             struct proof *proof, struct arena *arena)
+{
+    struct multiplying all[] = {
+        optional_steps(program->procedure, arena), different_truths(program, arena),
+        asked_conditions(program, arena),
+        for_want_of_orders ? put_right(program, arena) : (struct multiplying){0}};
     enum { ALL = sizeof all / sizeof *all };
     struct text *told = arena_array(arena, struct text, ALL + 1);
     for (size_t round = 0; round < ALL; round++) {
@@ -139,11 +176,7 @@ static void tell_multiplying(const struct program *program, struct proof *proof,
             told[proof->multiply_count++] = all[most].words;
         all[most].count = 0;
     }
-    if (program->layout.bit_count > PROOF_BITS_MAX)
-        told[proof->multiply_count++] =
-            text_fill(arena, "{} facts to keep apart, and {} at most are possible",
-                      text_number(arena, (long long)program->layout.bit_count),
-                      text_number(arena, PROOF_BITS_MAX));
+    tell_what_is_large(program, proof, told, arena);
     proof->multiplies = told;
 }
 
@@ -271,7 +304,7 @@ static void judge(struct search *search, struct proof *proof, struct arena *aren
         proof->verdict = PROOF_UNSAFE;
     } else if (search->has_given_up) {
         proof->verdict = PROOF_TOO_LARGE;
-        tell_multiplying(search->program, proof, arena);
+        tell_multiplying(search->program, search->is_order_unknown, proof, arena);
     } else {
         proof->verdict = PROOF_SOUND;
     }
@@ -286,7 +319,7 @@ struct proof prove(const struct procedure *procedure, struct proving proving,
     struct program program = program_of(procedure, proving.omission, scratch);
     if (program.is_too_large) {
         proof.verdict = PROOF_TOO_LARGE;
-        tell_multiplying(&program, &proof, arena);
+        tell_multiplying(&program, false, &proof, arena);
     } else {
         struct search *search = arena_new(scratch, struct search);
         search_all(search, &program, proving.with_orders, proving.states_max);

@@ -194,6 +194,14 @@ static enum passage pass_one(struct search *search, unsigned *at, uint64_t *bits
     return PASSAGE_ON;
 }
 
+/* States that differ only in what nobody looks at again are one. */
+static void forego(const struct search *search, unsigned at, uint64_t *bits)
+{
+    const uint64_t *foregone = place_at(search, at)->foregone;
+    for (size_t i = 0; i < search->program->layout.words; i++)
+        bits[i] &= ~foregone[i];
+}
+
 /* Goes on to where something happens.  False where a fault ends it, or it goes round for ever. */
 static bool settle(struct search *search, unsigned *at, uint64_t *bits,
                    const struct fault *fault)
@@ -201,6 +209,7 @@ static bool settle(struct search *search, unsigned *at, uint64_t *bits,
     for (size_t passed = 0; passed <= search->program->place_count; passed++)
         switch (pass_one(search, at, bits, fault)) {
         case PASSAGE_STOP:
+            forego(search, *at, bits);
             return true;
         case PASSAGE_ON:
             break;
@@ -273,6 +282,7 @@ static void want_order(struct search *search, const struct place_in_work *place,
     case ORDER_EXISTS:
         return;
     case ORDER_NOT_KNOWN:
+        search->is_order_unknown = true;
         search->has_given_up = true;
         return;
     case ORDER_NONE:

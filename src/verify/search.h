@@ -33,8 +33,9 @@ struct search {
     struct condition_state standings; /* for the gate of an away section */
     struct fault faults[PROOF_PATHS_MAX];
     size_t fault_count;
-    int number;        /* of the state at hand */
-    bool has_given_up; /* too many states */
+    int number;            /* of the state at hand */
+    bool has_given_up;     /* too many states */
+    bool is_order_unknown; /* too many on the way to safety */
 };
 
 /* with_orders: is there an order to make safe from everywhere? */

@@ -3,8 +3,8 @@
 
     drive_bench.py PROGRAM FOLDER
 
-PROGRAM is banksman; FOLDER holds the bench programs (measure, bare_check, bare_start, append)
-and takes all that is written.  Runs alternate, ours and the peer's, and medians are compared, so
+PROGRAM is banksman; FOLDER holds the bench programs (measure, bare_check, bare_start, append,
+check_proof) and takes all that is written.  Runs alternate, ours and the peer's, and medians are compared, so
 that what else the machine does meanwhile falls on both.  The exit status says whether everything
 could run; a limit that is missed is printed, not failed: ratios are for a person to judge.
 """
@@ -47,9 +47,9 @@ def measure(until, words, allowed=(0,)):
     return float(wall), float(user) + float(system), int(kib)
 
 
-def generate(steps, count):
+def generate(steps, count, varied=None):
     folder = DATA / f"p{steps}"
-    run([sys.executable, HERE / "generate_procedures.py", folder, count, steps])
+    run([sys.executable, HERE / "generate_procedures.py", folder, count, steps, varied or steps])
     return sorted(folder.glob("*.yaml"))
 
 
@@ -105,6 +105,61 @@ def bench_append():
               f"{ours_processor * 1e6:.0f} us / {peer_processor * 1e6:.0f} us")
 
 
+def check_proof(proof, files):
+    return [FOLDER / "check_proof", proof, SHIPPED / "safety.yaml", *files]
+
+
+def print_found(files):
+    sound, unproven, states, most, orders = run(check_proof("with", files))
+    print(f"   of {len(files)}: {sound} proven, {unproven} not; {states} states, {most} at most in "
+          f"one; {orders} states with an order to make safe")
+
+
+def bench_proof(files):
+    """The same process with the proof and without it."""
+    ours, peer = alternate(lambda: measure("end", check_proof("with", files)),
+                           lambda: measure("end", check_proof("without", files)), 7)
+    ratio = ours[0] / peer[0]
+    print_row(f"e  check {len(files)} with the proof / without, wall", f"{ratio:.2f}", "1.50",
+              ratio <= 1.5, f"{ours[0]:.3f} s / {peer[0]:.3f} s, 7 pairs; "
+              f"{ours[2] / 1024:.1f} MiB / {peer[2] / 1024:.1f} MiB")
+    print_found(files)
+
+
+def optional_steps(count):
+    """Each done or passed over, each with a fact of its own: nothing multiplies faster."""
+    facts = "".join(f"  c{i}: {{restore: Undo it.}}\n" for i in range(count))
+    steps = "".join(f"  - {{step: s{i}, do: Do it., optional: true, sets: [c{i}]}}\n"
+                    for i in range(count))
+    all_facts = ", ".join(f"c{i}" for i in range(count))
+    path = DATA / f"optional_{count}.yaml"
+    path.write_text(f"procedure: optional_{count}\ntitle: O\nrevision: 1\nabout: A.\n"
+                    f"conditions:\n{facts}steps:\n{steps}"
+                    f"  - {{step: all, do: Undo them., clears: [{all_facts}]}}\n")
+    return path
+
+
+def bench_optional():
+    files = [optional_steps(count) for count in (17, 18)]
+    fewer, more = files
+    ours, peer = alternate(lambda: measure("end", check_proof("with", [more])),
+                           lambda: measure("end", check_proof("with", [fewer])), 5)
+    print_row("f  18 independent optional steps, seconds", f"{ours[0]:.2f}", "1.00", ours[0] <= 1,
+              f"{ours[2] / 1024:.1f} MiB; {ours[0] / peer[0]:.2f} times what 17 took: {peer[0]:.2f} s, "
+              f"{peer[2] / 1024:.1f} MiB")
+    print_found([more])
+
+
+def bench_proof_growth(sizes, files):
+    rounds = [[measure("end", check_proof("with", files[steps])) for steps in sizes]
+              for _ in range(9)]
+    print_growth("check of 20 with the proof", sizes,
+                 [statistics.median(row[1] for row in column) for column in zip(*rounds)])
+    for steps, column in zip(sizes, zip(*rounds)):
+        print(f"   {steps} steps: {max(row[2] for row in column) / 1024:.1f} MiB resident at most")
+        print_found(files[steps])
+
+
 def print_growth(what, sizes, costs):
     for before, after, cheap, dear in zip(sizes, sizes[1:], costs, costs[1:]):
         growth = dear / cheap
@@ -115,7 +170,7 @@ def print_growth(what, sizes, costs):
 def bench_growth():
     """Each size is measured in turn, round after round, and held against half of it."""
     sizes = (40, 80, 160, 320)
-    files = {steps: generate(steps, 20) if steps != 40 else sorted((DATA / "p40").glob("*.yaml"))[:20]
+    files = {steps: generate(steps, 20, 40) if steps != 40 else sorted((DATA / "p40").glob("*.yaml"))[:20]
              for steps in sizes}
     rounds = [[measure("end", [PROGRAM, "check", "--quiet", *files[steps]])[1] for steps in sizes]
               for _ in range(9)]
@@ -128,6 +183,7 @@ def bench_growth():
             shutil.rmtree(DATA / "home", ignore_errors=True)
             row.append(measure("end", [PROGRAM, "start", "--answers", f"bench_{steps}_0000"])[1])
         rounds.append(row)
+    bench_proof_growth(sizes, files)
     print_growth("a job from answers, user+sys", sizes, [statistics.median(c) for c in zip(*rounds)])
 
 
@@ -137,7 +193,8 @@ def main():
     files = generate(40, 1000)
     print(f"{'what':46} {'value':>10} {'limit':>10}")
     failed = False
-    for bench in (bench_start, lambda: bench_check(files), bench_append, bench_growth):
+    for bench in (bench_start, lambda: bench_check(files), bench_append,
+                  lambda: bench_proof(files), bench_optional, bench_growth):
         try:
             bench()
         except CouldNotRun as reason:

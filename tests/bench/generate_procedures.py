@@ -1,10 +1,12 @@
 #!/usr/bin/env python3
 """Writes procedures of a given number of steps that all differ and are all sound.
 
-    generate_procedures.py FOLDER COUNT STEPS
+    generate_procedures.py FOLDER COUNT STEPS [VARIED]
 
 FOLDER/NAME.yaml for each, FOLDER/machines/bench_engine.yaml, and for the first
-one FOLDER/answers/NAME.yaml, which rehearses it.  The same arguments give the same bytes.
+one FOLDER/answers/NAME.yaml, which rehearses it.  After VARIED steps (none given: never) come
+only steps that bring no new fact and no new way: the length grows, and what multiplies does not.
+The same arguments give the same bytes.
 """
 import pathlib
 import random
@@ -45,8 +47,8 @@ values:
 class Procedure:
     """The text of one procedure, grown step by step, and the answers that it takes."""
 
-    def __init__(self, name, steps, seed):
-        self.name, self.steps_wanted = name, steps
+    def __init__(self, name, steps, varied, seed):
+        self.name, self.steps_wanted, self.steps_varied = name, steps, varied
         self.random = random.Random(seed)
         self.lines, self.answers = [], []
         self.step = 0
@@ -184,17 +186,82 @@ class Procedure:
         self.warned()
         self.depth -= 4
 
+    # --- what gives a proof more than one way to follow ---
+
+    def optional(self):
+        name = self.begin(f"Brush the {self.place()} over.", optional="true")
+        self.answers.append(f"{name}: {{optional: do}}")
+        self.dress()
+
+    def optional_tag(self):
+        number = self.step
+        self.conditions.append(f"  tagged_{number}:\n    restore: Take the tag {number} off.\n")
+        name = self.begin(f"Tie a tag to the {self.place()}.",
+                          optional="true", sets=f"[tagged_{number}]")
+        self.answers.append(f"{name}: {{optional: pass over}}")
+        self.warned()
+        self.begin("Take the tag off.", clears=f"[tagged_{number}]")
+
+    def choice(self):
+        if not self.choices:
+            self.choose()
+        reading = self.random.choice(self.choices)
+        self.put("- either:")
+        self.depth += 4
+        answers = len(self.answers)
+        self.alternative(f"when: {reading} == \"dripping\"", self.condition_pair)
+        del self.answers[answers:]              # it is dry in the rehearsal
+        self.alternative("otherwise: true", self.plain)
+        self.depth -= 4
+
+    def alternative(self, key, kind):
+        self.put(f"- {key}")
+        self.put("  steps:")
+        self.depth += 4
+        kind()
+        self.depth -= 4
+
+    def again(self):
+        reading = f"seen_{self.step}"
+        self.put(f"- repeat: rounds_{self.step}")
+        self.put(f"  until: {reading} == \"dry\"")
+        self.put("  at_most: 4")
+        self.put("  steps:")
+        self.depth += 4
+        self.condition_pair()
+        name = self.begin(f"Look at the {self.place()} once more.")
+        self.put(f"  record: {{{reading}: {{choices: [dry, damp], again: replaces}}}}")
+        self.answers.append(f"{name}: {{{reading}: dry}}")
+        self.depth -= 4
+
+    def round_each(self):
+        number = self.step
+        vector = self.random.choice(self.vectors)
+        self.conditions.append(f"  open_{number}:\n    each: cylinder\n"
+                               f"    restore: Close this cylinder again.\n")
+        self.put("- section: Only the weak ones")
+        self.put("  each: cylinder")
+        self.put(f"  in: {vector} < 0.5 * max({vector})")
+        self.put("  steps:")
+        self.depth += 4
+        self.begin("Open cylinder {cylinder} by a turn.", sets=f"[\"open_{number}[cylinder]\"]")
+        self.begin("Look into cylinder {cylinder}.", needs=f"[\"open_{number}[cylinder]\"]")
+        self.begin("Close cylinder {cylinder}.", clears=f"[\"open_{number}[cylinder]\"]")
+        self.depth -= 4
+
     def write(self):
         self.conditions = []
-        kinds = [self.plain, self.warned, self.read_one, self.read_each, self.choose, self.hold,
-                 self.tighten, self.condition_pair, self.part_pair, self.branch]
+        even = [self.plain, self.warned, self.read_one, self.read_each, self.choose, self.hold,
+                self.tighten]
+        kinds = [*even, self.condition_pair, self.part_pair, self.branch, self.optional,
+                 self.optional_tag, self.choice, self.again, self.round_each]
         self.read_each()
         headed = -10
         while self.step < self.steps_wanted - 3:
             if self.step - headed >= 10:
                 headed = self.step
                 self.put(f"- section: Part {self.step // 10 + 1}, the {self.place()}")
-            self.random.choice(kinds)()
+            self.random.choice(kinds if self.step < self.steps_varied else even)()
         while self.step < self.steps_wanted:
             self.plain()
         return self.head() + "\n".join(self.lines) + "\n" + self.tail()
@@ -246,11 +313,12 @@ class Procedure:
 
 def main():
     folder, count, steps = pathlib.Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3])
+    varied = int(sys.argv[4]) if len(sys.argv) > 4 else steps
     for subfolder in ("machines", "answers"):
         (folder / subfolder).mkdir(parents=True, exist_ok=True)
     (folder / "machines" / "bench_engine.yaml").write_text(MACHINE)
     for number in range(count):
-        procedure = Procedure(f"bench_{steps}_{number:04}", steps, steps * 100000 + number)
+        procedure = Procedure(f"bench_{steps}_{number:04}", steps, varied, number)
         (folder / f"{procedure.name}.yaml").write_text(procedure.write())
         if number == 0:
             (folder / "answers" / f"{procedure.name}.yaml").write_text(procedure.answers_file())

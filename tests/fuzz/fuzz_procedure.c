@@ -1,5 +1,6 @@
 /* Whatever bytes a file holds, every loader says what is wrong with it and comes back. */
 #include "procedure/load.h"
+#include "verify/prove.h"
 #include "verify/rules.h"
 
 #include <stdint.h>
@@ -39,6 +40,26 @@ static const char sheet_bytes[] =
     "firing_order: [1, 3, 4, 2]\n"
     "values: {displacement: 1700 mL, torque: {is: 21 N.m, source: book}, kind: petrol}\n";
 
+enum { STATES_MAX = 2000 }; /* and no more, so that many are tried */
+
+/* A fault has a path, and every step of it has words; what is too large says what multiplies. */
+static void follow(const struct procedure *procedure, struct arena *arena,
+                   struct arena *scratch)
+{
+    struct proving proving = {.with_orders = true, .states_max = STATES_MAX};
+    struct proof proof = prove(procedure, proving, arena, scratch);
+    if ((proof.verdict == PROOF_UNSAFE) != (proof.path_count > 0))
+        abort();
+    for (size_t i = 0; i < proof.path_count; i++) {
+        for (size_t k = 0; k < proof.paths[i].event_count; k++)
+            (void)path_event_words(procedure, &proof.paths[i].events[k], arena);
+        if (path_fault_words(procedure, &proof.paths[i], arena).length == 0)
+            abort();
+    }
+    if (proof.verdict == PROOF_TOO_LARGE && proof.multiply_count == 0)
+        abort();
+}
+
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
@@ -68,8 +89,11 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     const struct procedure *procedure = procedure_load(&source, safety, shelf, &found, &arena);
     if (found.count_by_severity[SEVERITY_ERROR] == 0)
         (void)procedure_fit(procedure, sheet, NULL, &found, &arena);
-    if (procedure != NULL && found.count_by_severity[SEVERITY_ERROR] == 0)
+    if (procedure != NULL && found.count_by_severity[SEVERITY_ERROR] == 0) {
         rules_look(procedure, &found, &scratch);
+        if (!procedure->is_part)
+            follow(procedure, &arena, &scratch);
+    }
     const struct safety_library *both = safety_load(libraries, 2, &found, &arena);
     if (both != NULL && found.count_by_severity[SEVERITY_ERROR] == 0)
         rules_look_at_library(both, &found, &scratch);

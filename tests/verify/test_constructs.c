@@ -80,6 +80,16 @@ static void a_reading_taken_again_is_another_truth(void **state)
               FAULT_NEED, "use", 4);
 }
 
+static void a_reading_passed_over_leaves_what_was_decided(void **state)
+{
+    (void)state;
+    static const char head[] = "conditions: {a: {}}\n";
+    is_sound(head,
+             STEP("read", "record: {x: {unit: mm}}") STEP("set", "when: x < 3 mm, sets: [a]")
+                 STEP("again", "optional: true, sets: [a], record: {x: {unit: mm}}")
+                     STEP("use", "when: x < 3 mm, needs: [a]"));
+}
+
 static void one_alternative_of_either_is_taken(void **state)
 {
     (void)state;
@@ -368,16 +378,15 @@ static void not_all_may_be_two(void **state)
                                "names: {low: x < 3 bar, high: x >= 3 bar}\n";
     is_unsafe(
         head,
-        STEP("read", "each: cylinder, record: {x: {unit: bar}}") "  - section: S\n    when: "
-                                                                 "not all(low)\n    "
-                                                                 "steps:\n" IN_SECTION(
-                                                                     "open",
-                                                                     "each: cylinder, in: low, "
+        STEP("read",
+             "each: cylinder, record: {x: {unit: bar}}") "  - section: S\n    when: "
+                                                         "not all(low)\n    "
+                                                         "steps:\n" IN_SECTION(
+                                                             "open", "each: cylinder, in: low, "
                                                                      "forbids: [open], sets: "
                                                                      "[open]")
-                                                                     STEP("close",
-                                                                          "each: cylinder, "
-                                                                          "clears: [open]"),
+                                                             STEP("close", "each: cylinder, "
+                                                                           "clears: [open]"),
         FAULT_FORBIDDEN, "open", 6);
     is_unsafe(head,
               STEP("read", "each: cylinder, record: {x: {unit: bar}}")
@@ -511,6 +520,7 @@ int main(void)
         cmocka_unit_test(a_name_is_its_definition),
         cmocka_unit_test(a_constant_is_no_question),
         cmocka_unit_test(a_reading_taken_again_is_another_truth),
+        cmocka_unit_test(a_reading_passed_over_leaves_what_was_decided),
         cmocka_unit_test(one_alternative_of_either_is_taken),
         cmocka_unit_test(alternatives_that_name_every_choice_leave_none),
         cmocka_unit_test(a_repeat_is_done_once_or_more),
