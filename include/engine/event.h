@@ -75,6 +75,14 @@ struct earlier_value {
     struct text shown; /* with its unit, or the text itself */
 };
 
+/* What was proven of the procedure before the job began.  No verdict: the record is older and does not
+ * say. */
+struct proven {
+    struct text verdict; /* "sound" */
+    unsigned states, branches;
+    struct text program; /* which proved it: "banksman 0.1" */
+};
+
 /* A flat record; each kind uses some of it. */
 struct event {
     enum event_kind kind;
@@ -103,6 +111,7 @@ struct event {
     struct text zone; /* time zone as an ISO 8601 offset, "+01:00" */
     const struct earlier_value *earlier;
     size_t earlier_count;
+    struct proven proven;
 };
 
 bool spot_equal(const struct spot *a, const struct spot *b);

@@ -37,6 +37,15 @@ struct clock {
     struct instant (*now)(void *self);
 };
 
+struct ranking; /* verify/verify.h */
+
+/* What hangs on each step; asked for when the first step is shown, not before.  NULL `rank`, or a
+ * NULL from it: nothing is said. */
+struct ranker {
+    void *self;
+    const struct ranking *(*rank)(void *self);
+};
+
 enum session_end {
     SESSION_COMPLETED, /* everything restored */
     SESSION_LEFT_OPEN, /* ended with something owed, out or running */
@@ -49,6 +58,7 @@ struct session {
     struct console console;
     struct journal journal;
     struct clock clock;
+    struct ranker ranker;
     struct arena *scratch;  /* rewound at every turn */
     struct failure failure; /* filled in when it ends in SESSION_WORLD_FAILED */
 };

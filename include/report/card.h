@@ -13,6 +13,8 @@
  */
 #include "engine/outcome.h"
 
+struct ranking; /* verify/verify.h */
+
 enum block_kind {
     BLOCK_HEADING,
     BLOCK_PARAGRAPH,
@@ -40,7 +42,8 @@ struct card {
 /* What the card cannot know from the job. */
 struct card_heading {
     unsigned job_id;
-    struct text program; /* "banksman 0.1" */
+    struct text program;           /* "banksman 0.1" */
+    const struct ranking *ranking; /* what hangs on each step; NULL: it is not told */
 };
 struct card card_build(const struct job *job, struct card_heading heading, struct arena *arena);
 
@@ -53,7 +56,8 @@ struct card card_with_record(struct card card, const struct card_file *files, si
                              struct text job_digest, struct arena *arena);
 
 /* What to lay out first: tools, parts, fluids, gauges, protective equipment, manual values still to
- * be found. */
-struct card kit_build(const struct fitted *fitted, struct arena *arena);
+ * be found; and the steps on which most hangs (NULL: not told). */
+struct card kit_build(const struct fitted *fitted, const struct ranking *ranking,
+                      struct arena *arena);
 
 #endif

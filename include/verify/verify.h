@@ -131,18 +131,30 @@ struct text path_event_words(const struct procedure *procedure, const struct pat
 struct text path_fault_words(const struct procedure *procedure, const struct unsafe_path *path,
                              struct arena *arena);
 
-/* Which single step, left out though it was ticked, leads to harm: the steps whose effects, one
- * at a time, are taken away and a fault follows.  Sorted by how bad that is (the signal word of the step
- * at which the precaution is then missing), then by the order of the work. */
+/* Which single step, ticked once and not done, leads to harm though everything else is done: each way
+ * is followed behind the first fault too, as by somebody who believes in what was ticked, up to the
+ * worst step that is then reached.  Sorted by how bad that is (the signal word of that step), then by
+ * the order of the work. */
 struct critical_step {
     const struct work *work;
     enum signal
         harm; /* of the worst step reached without it; SIGNAL_NOTICE: only left open at the end */
-    const struct work *reached;
-    unsigned condition;
+    const struct work *reached; /* that step; NULL: the end */
+    enum path_fault fault;      /* what is wrong there, with ... */
+    unsigned condition, required, part;
 };
-size_t verify_critical_steps(const struct procedure *procedure,
-                             const struct critical_step **steps, struct arena *arena,
-                             struct arena *scratch);
+struct ranking {
+    const struct critical_step *steps;
+    size_t count;
+    /* Too many combinations: how much hangs on these is not known. */
+    const struct work *const *unranked;
+    size_t unranked_count;
+};
+enum { RANKING_STATES_MAX = 1000000 };
+/* is_ruled_out: by work, what this machine never comes to, so that no harm is looked for there; NULL:
+ * nothing. */
+struct ranking verify_critical_steps(const struct procedure *procedure,
+                                     const bool *is_ruled_out, struct arena *arena,
+                                     struct arena *scratch);
 
 #endif

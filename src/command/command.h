@@ -96,7 +96,10 @@ struct loaded {
     struct sound_procedure sound;
     const struct job_source *sources; /* every file it rests on */
     size_t source_count;
+    const struct ranking *ranking; /* NULL until it is first asked for, see loaded_ranking() */
 };
+/* What hangs on each step, found when it is first asked for; it refuses nothing. */
+const struct ranking *loaded_ranking(struct world *world, struct loaded *loaded);
 /* Findings are printed; the status says why when it is not STATUS_FINE. */
 enum status load_for_job(struct world *world, struct text procedure, struct text machine,
                          struct text gauges, struct loaded *loaded);
@@ -120,7 +123,7 @@ enum status choose_job(struct world *world, struct record *record, struct text t
 struct walk {
     struct record *record;
     unsigned job_id;
-    const struct loaded *loaded;
+    struct loaded *loaded;
     struct job *job;
     const struct event *started;   /* a new job; NULL: one to be resumed */
     const struct answers *answers; /* NULL: a person */
@@ -130,8 +133,7 @@ enum status walk_job(struct world *world, const struct walk *walk);
  * refused in words. */
 bool photo_read(void *self, struct text typed, struct text *bytes, struct arena *arena,
                 struct failure *failure);
-enum status print_card(struct world *world, struct record *record, const struct job *job,
-                       unsigned job_id);
+enum status print_card(struct world *world, const struct walk *walk);
 /* At the window's width; STATUS_WORLD_FAILED if it could not be written. */
 enum status print_document(struct world *world, struct card card);
 

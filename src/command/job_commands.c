@@ -148,15 +148,15 @@ static enum status run_card(struct world *world, int argc, char **argv)
     (void)argp_parse(&card_argp, argc, argv, 0, NULL, &typed);
     struct record *record;
     struct loaded loaded;
-    struct job *job = NULL;
-    unsigned job_id;
-    enum status status = open_job(world, typed, true, &record, &job_id);
+    struct walk walk = {.loaded = &loaded};
+    enum status status = open_job(world, typed, true, &record, &walk.job_id);
     if (status == STATUS_FINE)
-        status = load_from_record(world, record, job_id, &loaded);
+        status = load_from_record(world, record, walk.job_id, &loaded);
     if (status == STATUS_FINE)
-        status = replay_from_record(world, record, job_id, &loaded, &job);
+        status = replay_from_record(world, record, walk.job_id, &loaded, &walk.job);
+    walk.record = record;
     if (status == STATUS_FINE)
-        status = print_card(world, record, job, job_id);
+        status = print_card(world, &walk);
     if (record != NULL)
         record_close(record);
     return status;

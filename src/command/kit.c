@@ -31,7 +31,8 @@ static enum status run(struct world *world, int argc, char **argv)
     enum status status =
         load_for_job(world, told.procedure, told.machine, told.gauges, &loaded);
     if (status == STATUS_FINE)
-        status = print_document(world, kit_build(loaded.fitted, &world->scratch));
+        status = print_document(
+            world, kit_build(loaded.fitted, loaded_ranking(world, &loaded), &world->scratch));
     return status;
 }
 

@@ -1,4 +1,5 @@
 #include "command.h"
+#include "report/before_job.h"
 #include "verify/rules.h"
 
 #include <string.h>
@@ -201,6 +202,23 @@ enum status replay_from_record(struct world *world, struct record *record, unsig
         job_apply(*job, &events[i]);
     arena_rewind(&world->scratch, mark);
     return STATUS_FINE;
+}
+
+/* --- what hangs on each step ----------------------------------------------------------------- */
+
+const struct ranking *loaded_ranking(struct world *world, struct loaded *loaded)
+{
+    if (loaded->ranking == NULL) {
+        struct ranking *ranking = arena_new(&world->files, struct ranking);
+        bool *is_ruled_out = arena_array(&world->files, bool, loaded->procedure->work_count);
+        for (size_t i = 0; i < loaded->procedure->work_count; i++)
+            is_ruled_out[i] =
+                machine_rules_out(loaded->fitted, loaded->procedure->works[i], &world->scratch);
+        *ranking = verify_critical_steps(loaded->procedure, is_ruled_out, &world->files,
+                                         &world->scratch);
+        loaded->ranking = ranking;
+    }
+    return loaded->ranking;
 }
 
 /* --- which job ---------------------------------------------------------------------------------- */

@@ -98,7 +98,7 @@ static size_t find_earlier(struct world *world, struct record *record,
     return count;
 }
 
-static enum status begin(struct world *world, const struct loaded *loaded,
+static enum status begin(struct world *world, struct loaded *loaded,
                          const struct answers *answers)
 {
     struct record *record;
@@ -110,6 +110,10 @@ static enum status begin(struct world *world, const struct loaded *loaded,
     struct event started = {.kind = EVENT_STARTED, .position = INDEX_NONE};
     started.zone = answers != NULL ? TEXT("+00:00") : zone_now(&world->files);
     started.is_rehearsal = answers != NULL;
+    started.proven = (struct proven){.verdict = TEXT("sound"),
+                                     .states = (unsigned)loaded->sound.proof->states,
+                                     .branches = (unsigned)loaded->sound.proof->branches,
+                                     .program = TEXT("banksman " BANKSMAN_VERSION)};
     bool is_read;
     started.earlier_count =
         find_earlier(world, record, loaded, &started.earlier, &failure, &is_read);

@@ -48,9 +48,10 @@ static struct text role_words(enum source_role role)
 }
 
 /* The card with the digests of the files and of the job, as the record has them now. */
-enum status print_card(struct world *world, struct record *record, const struct job *job,
-                       unsigned job_id)
+enum status print_card(struct world *world, const struct walk *walk)
 {
+    struct record *record = walk->record;
+    unsigned job_id = walk->job_id;
     struct arena *arena = &world->scratch;
     struct failure failure;
     const struct job_source *sources;
@@ -68,9 +69,10 @@ enum status print_card(struct world *world, struct record *record, const struct 
     for (size_t i = 0; i < job_count; i++)
         if (jobs[i].id == job_id)
             digest = jobs[i].digest;
-    struct card_heading heading = {job_id, TEXT("banksman " BANKSMAN_VERSION)};
-    struct card card =
-        card_with_record(card_build(job, heading, arena), files, source_count, digest, arena);
+    struct card_heading heading = {job_id, TEXT("banksman " BANKSMAN_VERSION),
+                                   loaded_ranking(world, walk->loaded)};
+    struct card card = card_with_record(card_build(walk->job, heading, arena), files,
+                                        source_count, digest, arena);
     return print_document(world, card);
 }
 
@@ -100,14 +102,27 @@ static enum status say_end(struct world *world, const struct walk *walk, enum se
     return STATUS_FINE;
 }
 
+struct to_rank {
+    struct world *world;
+    struct loaded *loaded;
+};
+
+static const struct ranking *rank(void *self)
+{
+    const struct to_rank *to_rank = self;
+    return loaded_ranking(to_rank->world, to_rank->loaded);
+}
+
 static enum session_end run_session(struct world *world, const struct walk *walk,
                                     struct console console, struct clock clock,
                                     const struct event *started, struct failure *failure)
 {
+    struct to_rank to_rank = {world, walk->loaded};
     struct session session = {.job = walk->job,
                               .console = console,
                               .journal = record_journal(walk->record, walk->job_id),
                               .clock = clock,
+                              .ranker = {&to_rank, rank},
                               .scratch = &world->scratch};
     session.journal.read_file = photo_read;
     enum session_end end =
@@ -158,7 +173,7 @@ static enum status rehearse(struct world *world, const struct walk *walk, struct
         started = NULL;
     } while (end == SESSION_PAUSED && rehearsal_was_interrupted(rehearsal));
     if (end == SESSION_COMPLETED || end == SESSION_LEFT_OPEN)
-        (void)print_card(world, walk->record, walk->job, walk->job_id);
+        (void)print_card(world, walk);
     struct diagnostics found;
     diagnostics_begin(&found, &world->files);
     rehearsal_judge(rehearsal, walk->job, &found, &world->files);
@@ -184,7 +199,7 @@ enum status walk_job(struct world *world, const struct walk *walk)
         bool has_ended = end == SESSION_COMPLETED || end == SESSION_LEFT_OPEN;
         /* On a screen the results were just told; the card would push them off it. */
         if (has_ended && !settings.is_interactive)
-            (void)print_card(world, walk->record, walk->job, walk->job_id);
+            (void)print_card(world, walk);
         status = say_end(world, walk, end, failure);
     }
     terminal_close(terminal);

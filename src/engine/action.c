@@ -1,4 +1,5 @@
 /* One step as it is shown: its messages, what to do, with what, and the card of an away section. */
+#include "engine/claim.h"
 #include "engine/job_state.h"
 #include "engine/present.h"
 #include "engine/say.h"
@@ -171,6 +172,31 @@ void present_action(struct talk *talk, const struct step *step, const struct spo
         talk_tell(talk, TONE_DETAIL, TEXT("A picture belongs to this step: photo FILE."));
     if (step->photo == PHOTO_OPTIONAL)
         talk_tell(talk, TONE_DETAIL, TEXT("A picture can go with it: photo FILE."));
+    present_hanging(talk, job_fitted(talk->session->job)->procedure->works[spot->work]);
+}
+
+void present_hanging(struct talk *talk, const struct work *step)
+{
+    struct arena *arena = talk_scratch(talk);
+    const struct ranker *ranker = &talk->session->ranker;
+    const struct ranking *ranking = ranker->rank == NULL ? NULL : ranker->rank(ranker->self);
+    const struct critical_step *critical = NULL;
+    if (ranking == NULL)
+        return;
+    switch (claim_of_step(ranking, step, &critical)) {
+    case HANGING_LITTLE:
+        break;
+    case HANGING_MUCH:
+        talk_tell(talk, TONE_NOTICE,
+                  text_fill(arena, "Critical: left out, the way leads to {}.",
+                            claim_harm_words(arena, job_fitted(talk->session->job)->procedure,
+                                             critical)));
+        break;
+    case HANGING_UNKNOWN:
+        talk_tell(talk, TONE_DETAIL,
+                  TEXT("What hangs on this step is not ranked: too many combinations."));
+        break;
+    }
 }
 
 void present_why(struct talk *talk, const struct work *work, const struct spot *spot)
@@ -228,6 +254,7 @@ static void tell_away_step(struct talk *talk, const struct work *work,
         talk_tell(talk, TONE_DETAIL,
                   text_fill(arena, "Keep in mind: {}.",
                             say_name(arena, procedure->readings[step->readings[i]].name)));
+    present_hanging(talk, work);
 }
 
 bool present_away_messages(struct talk *talk, const struct prompt *prompt)

@@ -134,6 +134,8 @@ void job_keep_event(struct job *job, const struct event *event)
     kept->zone = text_copy(job->arena, event->zone);
     kept->bytes = (struct text){0};
     kept->earlier = earlier_copy(job->arena, event);
+    kept->proven.verdict = text_copy(job->arena, event->proven.verdict);
+    kept->proven.program = text_copy(job->arena, event->proven.program);
     struct fact *fact = fact_make(job, &kept->spot);
     job->older[kept->number - 1] = fact->newest;
     fact->newest = kept->number;

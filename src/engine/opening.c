@@ -1,4 +1,5 @@
 /* What a person is told before a job begins, and what to lay out for it. */
+#include "engine/claim.h"
 #include "engine/job_state.h"
 #include "engine/present.h"
 #include "engine/say.h"
@@ -290,6 +291,9 @@ void present_opening(struct talk *talk)
         talk, TONE_NOTICE,
         TEXT("The machine's own manual, local rules and licensed practice come first. This "
              "program cannot see whether a precaution is in force. It goes by your answers."));
+    struct text claim = claim_words(arena, talk->session->job);
+    if (claim.length > 0)
+        talk_tell(talk, TONE_DETAIL, text_fill(arena, "{} {}", claim, claim_limit_words()));
     struct steps steps = steps_to_come(talk);
     tell_hazards(talk, &steps);
     tell_what_will_be_out(talk, &steps);

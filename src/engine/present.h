@@ -54,6 +54,8 @@ void present_work_over(struct talk *talk);
 /* Worst first. */
 void present_messages(struct talk *talk, const struct step *step, const struct spot *spot);
 void present_action(struct talk *talk, const struct step *step, const struct spot *spot);
+/* What hangs on the step, if much does or nobody knows. */
+void present_hanging(struct talk *talk, const struct work *step);
 void present_why(struct talk *talk, const struct work *work, const struct spot *spot);
 /* Timers that run, one paragraph each. */
 void present_timers(struct talk *talk, struct instant now);

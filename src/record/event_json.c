@@ -177,6 +177,16 @@ static json_t *earlier_array(const struct event *event, struct arena *scratch)
     return array;
 }
 
+static json_t *proven_object(const struct proven *proven)
+{
+    json_t *object = json_object();
+    set_text(object, "verdict", proven->verdict);
+    set_whole(object, "states", proven->states);
+    set_whole(object, "branches", proven->branches);
+    set_text(object, "program", proven->program);
+    return object;
+}
+
 static struct text text_field(const struct event *event, size_t offset)
 {
     struct text text;
@@ -248,6 +258,8 @@ struct text event_json_write(const struct event *event, struct arena *arena)
         json_object_set_new(object, "rehearsal", json_boolean(event->is_rehearsal));
     if (event->kind == EVENT_STARTED || event->earlier_count > 0)
         json_object_set_new(object, "earlier", earlier_array(event, arena));
+    if (event->proven.verdict.length > 0)
+        json_object_set_new(object, "proven", proven_object(&event->proven));
     struct text body = dumped(object, arena);
     json_decref(object);
     return body;
@@ -448,6 +460,21 @@ static void read_earlier(struct reader *reader, struct event *event)
     json_object_del(reader->object, "earlier");
 }
 
+/* Records from before it was kept have none. */
+static void read_proven(struct reader *reader, struct proven *proven)
+{
+    if (peek(reader, "proven", false) == NULL)
+        return;
+    struct reader inner = enter(reader, "proven");
+    proven->verdict = take_text(&inner, "verdict", true);
+    if (inner.flaw.length == 0 && !text_equal(proven->verdict, TEXT("sound")))
+        complain(&inner, "the field '{}' says something this program does not know", "verdict");
+    proven->states = (unsigned)take_whole(&inner, "states", true, 0, UINT32_MAX);
+    proven->branches = (unsigned)take_whole(&inner, "branches", true, 0, UINT32_MAX);
+    proven->program = take_text(&inner, "program", true);
+    leave(reader, &inner);
+}
+
 static void read_fields(struct reader *reader, struct event *event)
 {
     for (size_t i = 0; i < COUNT_OF(text_fields); i++) {
@@ -494,6 +521,8 @@ static void read_event(struct reader *reader, struct event *event)
     event->has_value = take_double(reader, "value", &event->value);
     event->is_rehearsal = take_truth(reader, "rehearsal", event->kind == EVENT_STARTED);
     read_earlier(reader, event);
+    if (event->kind == EVENT_STARTED)
+        read_proven(reader, &event->proven);
     expect_no_more(reader);
 }
 

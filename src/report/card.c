@@ -181,6 +181,7 @@ struct card card_build(const struct job *job, struct card_heading heading, struc
     tell_parts(&telling);
     tell_supplies(&telling);
     tell_timers(&telling);
+    tell_hanging_steps(&telling, heading.ranking);
     tell_skipped(&telling);
     tell_left_out(&telling);
     tell_interruptions(&telling);

@@ -2,6 +2,7 @@
  * card_head.c - what the job is, how far it came, and what it left out of its normal state.
  */
 #include "engine/calendar.h"
+#include "engine/claim.h"
 #include "engine/say.h"
 #include "telling.h"
 
@@ -139,13 +140,19 @@ void tell_cautions(struct telling *telling)
         blocks, TONE_NOTICE,
         TEXT("This card says what was answered; it cannot know whether it was so. The "
              "machine's own manual, local rules and licensed practice come first."));
+    struct text claim = claim_words(telling->arena, telling->job);
+    if (claim.length > 0)
+        blocks_paragraph(blocks, TONE_PLAIN,
+                         text_fill(telling->arena, "{} {}", claim, claim_limit_words()));
     unsigned void_from = job_void_from(telling->job);
     if (void_from > 0)
-        blocks_paragraph(blocks, TONE_WARNING,
-                         text_fill(telling->arena,
-                                   "Step {} was skipped. From there on nothing is claimed "
-                                   "about the order of the work; the gates held all the same.",
-                                   text_number(telling->arena, void_from)));
+        blocks_paragraph(
+            blocks, TONE_WARNING,
+            text_fill(telling->arena,
+                      "Step {} was skipped, and the proof is void from there: nothing is "
+                      "claimed "
+                      "about the order of the work; the gates held all the same.",
+                      text_number(telling->arena, void_from)));
 }
 
 /* --- what it left ------------------------------------------------------------------------------- */

@@ -3,6 +3,7 @@
  */
 #include "before_job.h"
 #include "engine/say.h"
+#include "hanging.h"
 #include "report/card.h"
 
 /* --- totals --------------------------------------------------------------------------------------- */
@@ -275,7 +276,19 @@ static void tell_values_wanted(struct blocks *blocks, const struct fitted *fitte
     blocks_table(blocks, TEXT("Values of the manual; compare them with it"), &known);
 }
 
-struct card kit_build(const struct fitted *fitted, struct arena *arena)
+struct kit_steps {
+    const struct fitted *fitted;
+    struct arena *arena;
+};
+
+static bool may_be_done(const void *self, const struct work *step)
+{
+    const struct kit_steps *steps = self;
+    return !machine_rules_out(steps->fitted, step, steps->arena);
+}
+
+struct card kit_build(const struct fitted *fitted, const struct ranking *ranking,
+                      struct arena *arena)
 {
     const struct procedure *procedure = fitted->procedure;
     const struct machine *machine = fitted->machine;
@@ -296,6 +309,10 @@ struct card kit_build(const struct fitted *fitted, struct arena *arena)
     tell_tools(&blocks, fitted, gauge_is_wanted);
     tell_gauges(&blocks, TEXT("Gauges"), fitted, gauge_is_wanted, 0);
     tell_supplies_of(&blocks, fitted);
+    const struct kit_steps steps = {fitted, arena};
+    const struct hanging_on hanging = {
+        .procedure = procedure, .ranking = ranking, .is_wanted = may_be_done, .self = &steps};
+    tell_hanging(&blocks, &hanging);
     return (struct card){text_fill(arena, "To lay out: {}", procedure->title), blocks.items,
                          blocks.count};
 }

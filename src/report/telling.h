@@ -60,6 +60,8 @@ void tell_timers(struct telling *telling);
 /* --- card_events.c ----------------------------------------------------------------------------- */
 void tell_conditions(struct telling *telling);
 void tell_hold_points(struct telling *telling);
+/* The steps on which most hangs, and what became of them; `ranking` NULL: nothing. */
+void tell_hanging_steps(struct telling *telling, const struct ranking *ranking);
 void tell_skipped(struct telling *telling);
 void tell_left_out(struct telling *telling);
 void tell_interruptions(struct telling *telling);

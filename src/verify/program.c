@@ -452,17 +452,6 @@ static void mark_parts(const struct program *program, const struct part_move *mo
     }
 }
 
-/* Ticked, but not done: nothing changes. */
-static void take_effects_away(const struct program *program, struct step_masks *masks)
-{
-    size_t bytes = program->layout.words * sizeof(uint64_t);
-    memset(masks->sets, 0, bytes);
-    memset(masks->clears, 0, bytes);
-    memset(masks->begun_sets, 0, bytes);
-    memset(masks->begun_clears, 0, bytes);
-    masks->void_count = 0;
-}
-
 static void compile_step(struct program *program, struct place_in_work *place)
 {
     const struct step *step = place->work->step;
@@ -471,16 +460,16 @@ static void compile_step(struct program *program, struct place_in_work *place)
     uint64_t *refitted = arena_array(arena, uint64_t, program->layout.words);
     mark_parts(program, step->refits, step->refits_count, place->here, refitted);
     mark_parts(program, step->removes, step->removes_count, place->here, place->masks.sets);
-    if (place->work == program->omission.ticked)
-        take_effects_away(program, &place->masks);
-    else
-        for (size_t i = 0; i < program->layout.words; i++) {
-            place->masks.sets[i] &= ~refitted[i]; /* put back after it was taken out */
-            place->masks.clears[i] |= refitted[i];
-        }
+    for (size_t i = 0; i < program->layout.words; i++) {
+        place->masks.sets[i] &= ~refitted[i]; /* put back after it was taken out */
+        place->masks.clears[i] |= refitted[i];
+    }
     masks_set_bit(place->masks.sets, place->once_bit);
     masks_set_bit(place->masks.begun_sets, place->once_bit);
-    truths_forgotten(program, step, place->here, place->masks.clears);
+    place->forgets = arena_array(arena, uint64_t, program->layout.words);
+    truths_forgotten(program, step, place->here, place->forgets);
+    for (size_t i = 0; i < program->layout.words; i++)
+        place->masks.clears[i] |= place->forgets[i];
     place->always = arena_array(arena, uint64_t, program->layout.words);
     memset(place->always, 0xff, program->layout.words * sizeof(uint64_t));
     place->ever = arena_array(arena, uint64_t, program->layout.words);

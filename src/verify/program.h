@@ -46,6 +46,7 @@ struct place_in_work {
     enum path_event_kind event;          /* DECIDE, CHOOSE, FORK */
     const struct expression *expression; /* the same */
     struct step_masks masks;             /* STEP, ASK */
+    uint64_t *forgets;                   /* STEP: the truths it makes undecided again */
     int once_bit;                        /* STEP, or MASK_NO_BIT */
     bool is_reached;
     const uint64_t *foregone; /* bits of decisions that nobody looks at from here on */
@@ -68,9 +69,9 @@ struct variable {
     size_t rest_count;
 };
 
-/* Which step is left out: as if it were not there, or ticked without being done. */
+/* Which step is left out, as if it were not there. */
 struct omission {
-    const struct work *deleted, *ticked;
+    const struct work *deleted;
 };
 
 struct program {

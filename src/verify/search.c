@@ -47,6 +47,10 @@ static bool is_same_fault(const struct fault *one, const struct fault *other)
 /* Kept unless a way as short is known; where it is kept, or NULL. */
 static struct fault *add_fault(struct search *search, struct fault fault)
 {
+    if (search->listener != NULL) {
+        search->listener->met(search->listener->self, &fault);
+        return NULL;
+    }
     unsigned before =
         fault.state == STATE_NONE ? 0 : state_at(&search->table, fault.state)->mark;
     fault.length = before + (fault.has_way ? 1 : 0) + (fault.tail == TAIL_NONE ? 0 : 1);
@@ -91,6 +95,7 @@ static void add_gate_faults(struct search *search, const struct gate *gate, stru
 
 /* --- silent places ----------------------------------------------------------------------------------- */
 
+/* A listener is told, and the search goes on. */
 static bool away_is_open(struct search *search, const struct place_in_work *place,
                          const uint64_t *bits, struct fault fault)
 {
@@ -104,7 +109,7 @@ static bool away_is_open(struct search *search, const struct place_in_work *plac
     if (!is_open)
         add_gate_faults(search, &gate, fault);
     arena_rewind(arena, mark);
-    return is_open;
+    return is_open || search->listener != NULL;
 }
 
 static void copy_bit(uint64_t *bits, int from, int to)
@@ -137,7 +142,7 @@ static bool round_is_even(struct search *search, const struct place_in_work *pla
     fault.condition = place->condition;
     fault.position = INDEX_NONE;
     (void)add_fault(search, fault);
-    return false;
+    return search->listener != NULL;
 }
 
 enum passage { PASSAGE_STOP, PASSAGE_ON, PASSAGE_FAULT };
@@ -252,17 +257,26 @@ unsigned search_way(const struct search *search, const struct place_in_work *pla
     return place->next[way];
 }
 
+int search_reach(struct search *search, unsigned place, const struct fault *fault, bool *is_new)
+{
+    *is_new = false;
+    if (!settle(search, &place, search->after, fault))
+        return STATE_NONE;
+    int next = state_add(&search->table, place, search->after, is_new);
+    if (next == STATE_NONE)
+        search->has_given_up = true;
+    return next;
+}
+
 /* Takes the way from the state at hand, to a new state or to a known one. */
 static void take_way(struct search *search, const struct place_in_work *place, unsigned way)
 {
     unsigned at = search_way(search, place, search->bits, way, search->after);
     struct fault fault = {.state = search->number, .has_way = true, .way = way};
-    if (!settle(search, &at, search->after, &fault))
-        return;
     bool is_new;
-    int next = state_add(&search->table, at, search->after, &is_new);
-    if (next == STATE_NONE)
-        search->has_given_up = true;
+    int next = search_reach(search, at, &fault, &is_new);
+    if (search->listener != NULL && (next != STATE_NONE || search->table.is_full))
+        search->listener->led(search->listener->self, search->number, next);
     if (!is_new)
         return;
     struct state_record *record = state_at(&search->table, next);
@@ -310,7 +324,8 @@ static void tell_gate(struct search *search, const struct place_in_work *place)
     struct arena_mark mark = arena_mark(arena);
     masks_unpack(&search->program->layout, search->bits, &search->standings);
     struct gate gate = gate_look(&search->standings, place->work->step, place->here, 0, arena);
-    assert(gate.verdict == GATE_SHUT); /* the masks mean what the gate means */
+    /* The masks mean what the gate means; behind a fault they also see what was broken before. */
+    assert(gate.verdict == GATE_SHUT || search->listener != NULL);
     struct fault fault = {.work = place->work, .here = place->here, .state = search->number};
     add_gate_faults(search, &gate, fault);
     arena_rewind(arena, mark);
@@ -336,6 +351,8 @@ static void do_step(struct search *search, const struct place_in_work *place)
     }
     if (!masks_allow(layout, &place->masks, search->bits, search->after)) {
         tell_gate(search, place);
+        if (search->listener != NULL && !search->listener->is_enough(search->listener->self))
+            take_way(search, place, WAY_YES);
         return;
     }
     want_order(search, place, search->after, TAIL_STOPPED);
@@ -423,6 +440,14 @@ static bool is_enough(const struct search *search, size_t first_fault_at)
             (size_t)search->number > first_fault_at + STATES_AFTER_A_FAULT);
 }
 
+void search_on_from(struct search *search, int number)
+{
+    struct state_record *record = state_at(&search->table, number);
+    search->number = number;
+    search->bits = state_bits(record);
+    go_on_from(search, place_at(search, record->place));
+}
+
 void search_all(struct search *search, struct program *program, bool with_orders, size_t max)
 {
     *search = (struct search){.program = program, .number = STATE_NONE};
@@ -443,10 +468,7 @@ void search_all(struct search *search, struct program *program, bool with_orders
     search->has_given_up = state_add(&search->table, at, search->after, &is_new) == STATE_NONE;
     size_t first_fault_at = 0;
     for (int number = 0; (size_t)number < search->table.count; number++) {
-        struct state_record *record = state_at(&search->table, number);
-        search->number = number;
-        search->bits = state_bits(record);
-        go_on_from(search, place_at(search, record->place));
+        search_on_from(search, number);
         if (search->fault_count == 0)
             first_fault_at = (size_t)number;
         if (is_enough(search, first_fault_at))

@@ -25,8 +25,18 @@ struct fault {
     unsigned length; /* events */
 };
 
+/* Told of every fault and every way instead: the search then goes on behind a fault, as a person does
+ * who believes in what was ticked. */
+struct search_listener {
+    void *self;
+    void (*met)(void *self, const struct fault *fault);
+    bool (*is_enough)(void *self); /* the state at hand cannot be worse: its way ends there */
+    void (*led)(void *self, int from, int to); /* STATE_NONE: no room for another state */
+};
+
 struct search {
     struct program *program;
+    const struct search_listener *listener; /* NULL: faults are kept, and end a path */
     struct state_table table;
     struct safe_orders *orders;       /* NULL: not asked for */
     uint64_t *bits, *after, *begun;   /* for the state at hand */
@@ -40,6 +50,13 @@ struct search {
 
 /* with_orders: is there an order to make safe from everywhere? */
 void search_all(struct search *search, struct program *program, bool with_orders, size_t max);
+
+/* Behind search_all: the state of that number, already in the table, is gone on from. */
+void search_on_from(struct search *search, int number);
+/* The state that `place` with the bits in search->after leads to, silent places passed; STATE_NONE: none,
+ * or (has_given_up) no room. */
+int search_reach(struct search *search, unsigned place, const struct fault *fault,
+                 bool *is_new);
 
 /* What the way from a state leads to, before silent places are passed; the next place. */
 unsigned search_way(const struct search *search, const struct place_in_work *place,

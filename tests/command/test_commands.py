@@ -441,6 +441,19 @@ def the_kit_holds_the_tools_of_the_procedure(bench):
 
 
 @test
+def the_kit_says_on_which_steps_most_hangs_and_only_of_this_machine(bench):
+    kit = bench.run("kit", "compression_test", "-m", "rookdale_van").stdout
+    section = re.sub(r"\s+", " ", kit.split("Steps on which most hangs")[1])
+    require_words(section, "1 Step 2 (neutral) DANGER at step 23 (turn over), with this not in "
+                  "force: out of gear")
+    require("motorcycle" not in section and "upright" not in section,
+            f"a van stands on its wheels: {section}")
+    signals = re.findall(r"(DANGER|WARNING|CAUTION) at step", section)
+    require(signals == sorted(signals, key=["DANGER", "WARNING", "CAUTION"].index),
+            f"the worst does not stand first: {signals}")
+
+
+@test
 def the_kit_names_sizes_that_the_machine_sheet_gives(bench):
     require_words(bench.run("kit", "compression_test", "-m", "rookdale_van").stdout,
                   "plug socket, 16 mm")

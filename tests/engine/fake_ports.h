@@ -16,6 +16,8 @@ struct fake {
     const struct procedure *procedure;
     const struct fitted *fitted;
     struct sound_procedure sound;
+    struct ranking ranking;
+    unsigned ranked; /* how often it was asked for */
     struct diagnostics found;
 
     struct event *events; /* what the journal keeps */
@@ -206,6 +208,17 @@ static inline struct instant fake_now(void *self)
     return ((struct fake *)self)->now;
 }
 
+/* --- what hangs on each step -------------------------------------------------------------- */
+
+static inline const struct ranking *fake_rank(void *self)
+{
+    struct fake *fake = self;
+    if (fake->ranked++ == 0)
+        fake->ranking =
+            verify_critical_steps(fake->procedure, NULL, &fake->arena, &fake->scratch);
+    return &fake->ranking;
+}
+
 /* --- making one --------------------------------------------------------------------------- */
 
 static inline void fake_begin_job(struct fake *fake)
@@ -215,6 +228,7 @@ static inline void fake_begin_job(struct fake *fake)
         .console = {fake, fake_ask, fake_tell},
         .journal = {fake, fake_append, fake_file},
         .clock = {fake, fake_now},
+        .ranker = {fake, fake_rank},
         .scratch = &fake->scratch,
     };
 }
@@ -295,7 +309,10 @@ static inline void fake_type(struct fake *fake, const char *const *lines, size_t
 
 static inline struct event fake_started(void)
 {
-    return (struct event){.kind = EVENT_STARTED, .seed = 7, .zone = TEXT("+01:00")};
+    return (struct event){.kind = EVENT_STARTED,
+                          .seed = 7,
+                          .zone = TEXT("+01:00"),
+                          .proven = {TEXT("sound"), 120, 4, TEXT("banksman 0.1")}};
 }
 
 static inline enum session_end fake_start(struct fake *fake)

@@ -351,6 +351,90 @@ static void a_section_whose_precaution_was_denied_is_not_said_to_be_complete(voi
     fake_close(fake);
 }
 
+/* Its line stands with its action, and nothing is ranked before a step is shown. */
+static void what_hangs_on_a_step_is_told_with_it(void **state)
+{
+    (void)state;
+    struct fake *fake = TYPED(UNDER, "");
+    ASSERT_ORDER(
+        fake, "Put a chock before and behind one wheel.",
+        "Critical: left out, the way leads to DANGER at step 2 (undo), with this not in "
+        "force: wheels chocked.");
+    fake_close(fake);
+    fake = TYPED("procedure: t\ntitle: T\nrevision: 1\nabout: A.\n"
+                 "inputs: {hours: {unit: h, ask: Hours run}}\n"
+                 "steps:\n  - {step: work, do: Work.}\n",
+                 "!end");
+    assert_true(fake_was_told(fake, "Hazards this procedure names: none."));
+    assert_int_equal(fake->ranked, 0);
+    assert_false(fake_was_told(fake, "Critical"));
+    fake_close(fake);
+}
+
+static void it_is_told_again_when_a_job_is_taken_up(void **state)
+{
+    (void)state;
+    struct fake *fake = TYPED(UNDER, "!end");
+    fake_type(fake, (const char *const[]){"!end"}, 1);
+    assert_int_equal(fake_resume(fake), SESSION_PAUSED);
+    ASSERT_ORDER(fake, "taken up again", "Put a chock before and behind one wheel.",
+                 "Critical: left out, the way leads to DANGER at step 2 (undo)");
+    fake_close(fake);
+}
+
+static void a_step_that_only_leaves_something_open_is_not_marked(void **state)
+{
+    (void)state;
+    struct fake *fake = TYPED("procedure: t\ntitle: T\nrevision: 1\nabout: A.\n"
+                              "conditions: {lid_off: {restore: Put it on.}}\nsteps:\n"
+                              "  - {step: off, do: Take it off., sets: [lid_off]}\n"
+                              "  - {step: on, do: Put it on., clears: [lid_off]}\n",
+                              "", "");
+    assert_true(fake->ranked > 0);
+    assert_false(fake_was_told(fake, "Critical"));
+    fake_close(fake);
+}
+
+static const struct ranking *nothing_ranked(void *self)
+{
+    struct fake *fake = self;
+    const struct work **unranked = arena_array(&fake->arena, const struct work *, 1);
+    unranked[0] = procedure_find_step(fake->procedure, TEXT("work"));
+    fake->ranking = (struct ranking){.unranked = unranked, .unranked_count = 1};
+    return &fake->ranking;
+}
+
+static void what_could_not_be_ranked_is_said_at_its_step(void **state)
+{
+    (void)state;
+    struct fake *fake = fake_open_text("procedure: t\ntitle: T\nrevision: 1\nabout: A.\n"
+                                       "steps:\n  - {step: work, do: Work.}\n");
+    fake->session.ranker.rank = nothing_ranked;
+    fake_type(fake, (const char *const[]){""}, 1);
+    (void)fake_start(fake);
+    ASSERT_ORDER(fake, "Work.",
+                 "What hangs on this step is not ranked: too many combinations.");
+    fake_close(fake);
+}
+
+static void what_was_proven_is_told_in_the_opening(void **state)
+{
+    (void)state;
+    struct fake *fake = TYPED(UNDER, "!end");
+    ASSERT_ORDER(fake, "It goes by your answers.",
+                 "Proven before the start: on every path each declared precaution is reached "
+                 "(120 states, 4 branches), if the answers are true and the library is "
+                 "sufficient. Not proven: that the work was done",
+                 "Hazards on the way");
+    fake_close(fake);
+    fake = fake_open_text(UNDER);
+    struct event older = {.kind = EVENT_STARTED, .seed = 7, .zone = TEXT("+01:00")};
+    fake_type(fake, (const char *const[]){"!end"}, 1);
+    (void)session_start(&fake->session, &older);
+    assert_false(fake_was_told(fake, "Proven"));
+    fake_close(fake);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -371,6 +455,11 @@ int main(void)
         cmocka_unit_test(everything_told_can_be_read_at_40_columns),
         cmocka_unit_test(a_warning_that_is_not_asked_for_again_is_shown_again),
         cmocka_unit_test(a_section_whose_precaution_was_denied_is_not_said_to_be_complete),
+        cmocka_unit_test(what_hangs_on_a_step_is_told_with_it),
+        cmocka_unit_test(it_is_told_again_when_a_job_is_taken_up),
+        cmocka_unit_test(a_step_that_only_leaves_something_open_is_not_marked),
+        cmocka_unit_test(what_could_not_be_ranked_is_said_at_its_step),
+        cmocka_unit_test(what_was_proven_is_told_in_the_opening),
     };
     return cmocka_run_group_tests_name("engine/present", tests, NULL, NULL);
 }

@@ -47,6 +47,7 @@ static struct event event_of(enum event_kind kind)
         event.zone = TEXT("-03:30");
         event.earlier = earlier;
         event.earlier_count = 2;
+        event.proven = (struct proven){TEXT("sound"), 967, 6, TEXT("banksman 0.1")};
         break;
     case EVENT_ANSWERED:
         event.detail = ANSWERED_MANUAL_VALUE;
@@ -151,6 +152,10 @@ static void same_event(const struct event *a, const struct event *b)
         assert_int_equal(a->earlier[i].has_number, b->earlier[i].has_number);
         assert_memory_equal(&a->earlier[i].si, &b->earlier[i].si, sizeof(double));
     }
+    same_text(a->proven.verdict, b->proven.verdict);
+    same_text(a->proven.program, b->proven.program);
+    assert_int_equal(a->proven.states, b->proven.states);
+    assert_int_equal(a->proven.branches, b->proven.branches);
 }
 
 static struct event round_trip(struct arena *arena, const struct event *event)
@@ -286,7 +291,8 @@ static bool may_be_missing(enum event_kind kind, const char *key)
     for (size_t i = 0; i < sizeof optional / sizeof *optional; i++)
         if (strcmp(key, optional[i]) == 0)
             return true;
-    return (kind == EVENT_ANSWERED && strcmp(key, "source") == 0) ||
+    return (kind == EVENT_STARTED && strcmp(key, "proven") == 0) ||
+           (kind == EVENT_ANSWERED && strcmp(key, "source") == 0) ||
            (kind == EVENT_DECIDED && strcmp(key, "name") == 0);
 }
 
@@ -367,6 +373,38 @@ static void what_this_program_does_not_know_is_said(void **state)
     expect_changed_refused(arena, "earlier", json_pack("[i]", 1), "'name' is missing");
 }
 
+/* As it was written before what was proven was kept. */
+static void a_start_that_does_not_say_what_was_proven_is_read(void **state)
+{
+    struct fixture *fixture = *state;
+    struct text body =
+        TEXT("{\"kind\":\"started\",\"number\":1,\"at\":{\"wall\":1772874000000,"
+             "\"steady\":17,\"boot\":\"b\"},\"spot\":{\"work\":0,\"turns\":[]},"
+             "\"late\":false,\"position\":null,\"zone\":\"+00:00\",\"seed\":\"3\","
+             "\"rehearsal\":true,\"earlier\":[]}");
+    keep("", body);
+    struct event event;
+    struct text flaw = {0};
+    assert_true(event_json_read(body, &event, &flaw, &fixture->arena));
+    assert_int_equal(event.proven.verdict.length, 0);
+    assert_int_equal(event.proven.states, 0);
+    same_text(event_json_write(&event, &fixture->arena),
+              body); /* the chain goes over these bytes */
+}
+
+static void a_verdict_that_begins_no_job_is_refused(void **state)
+{
+    struct fixture *fixture = *state;
+    json_t *object = object_of(&fixture->arena, EVENT_STARTED);
+    json_object_set_new(json_object_get(object, "proven"), "verdict", json_string("unsafe"));
+    expect_refused(&fixture->arena, dumped(&fixture->arena, object),
+                   "'verdict' says something");
+    json_object_del(json_object_get(object, "proven"), "verdict");
+    expect_refused(&fixture->arena, dumped(&fixture->arena, object), "'verdict' is missing");
+    json_decref(object);
+    expect_changed_refused(&fixture->arena, "proven", json_object(), "a field 'proven'");
+}
+
 static void what_is_no_object_is_refused(void **state)
 {
     struct fixture *fixture = *state;
@@ -417,6 +455,8 @@ int main(void)
                                        TEST(a_field_of_another_type_is_said),
                                        TEST(what_this_program_does_not_know_is_said),
                                        TEST(what_is_no_object_is_refused),
+                                       TEST(a_start_that_does_not_say_what_was_proven_is_read),
+                                       TEST(a_verdict_that_begins_no_job_is_refused),
                                        TEST(no_bytes_at_all_bring_it_down)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

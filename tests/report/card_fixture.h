@@ -12,6 +12,7 @@ struct card_fixture {
     struct diagnostics found;
     const struct fitted *fitted;
     struct job *job;
+    struct ranking ranking;
     long long wall;
 };
 
@@ -68,6 +69,9 @@ static inline int card_fixture_begin_with(void **state, const char *procedure_pa
         fail_msg("%s", text_terminated(arena, page_text(&page)));
     }
     fixture->job = job_begin(&sound, fixture->fitted, arena);
+    struct arena scratch = arena_open(64 * MEBIBYTE, golden_exhausted);
+    fixture->ranking = verify_critical_steps(procedure, NULL, arena, &scratch);
+    arena_close(&scratch);
     fixture->wall = 1772524800000; /* 2026-03-03 08:00 UTC */
     *state = fixture;
     return 0;
@@ -119,6 +123,7 @@ static inline void start(struct card_fixture *fixture, bool is_rehearsal)
     struct event event = at_step(fixture, EVENT_STARTED, NULL, -1);
     event.zone = TEXT("+01:00");
     event.is_rehearsal = is_rehearsal;
+    event.proven = (struct proven){TEXT("sound"), 120, 4, TEXT("banksman 0.1")};
     put(fixture, event);
 }
 
@@ -196,14 +201,14 @@ static inline void begin_work(struct card_fixture *fixture)
 
 static inline void expect_card(struct card_fixture *fixture, const char *name, unsigned width)
 {
-    struct card_heading heading = {12, TEXT("banksman 0.1")};
+    struct card_heading heading = {12, TEXT("banksman 0.1"), &fixture->ranking};
     struct card card = card_build(fixture->job, heading, &fixture->arena);
     expect_golden(card_as_text(&card, width, &fixture->arena), name, &fixture->arena);
 }
 
 static inline struct text card_words(struct card_fixture *fixture)
 {
-    struct card_heading heading = {12, TEXT("banksman 0.1")};
+    struct card_heading heading = {12, TEXT("banksman 0.1"), &fixture->ranking};
     struct card card = card_build(fixture->job, heading, &fixture->arena);
     return card_as_text(&card, 200, &fixture->arena);
 }

@@ -116,9 +116,9 @@ static void a_job_left_open_says_with_what(void **state)
     expect_card(fixture, "job-left-open-80", 80);
     expect_says(fixture, "CLOSED, LEFT OPEN: it cannot be resumed");
     expect_says(fixture, "6 done, 1 skipped, 9 not done");
-    expect_says(fixture,
-                "WARNING: Step 4 was skipped. From there on nothing is claimed about the "
-                "order of the work; the gates held all the same.");
+    expect_says(fixture, "WARNING: Step 4 was skipped, and the proof is void from there: "
+                         "nothing is claimed about the "
+                         "order of the work; the gates held all the same.");
     expect_says(fixture, "the adapter does not fit");
     expect_says(fixture, "the needle sticks");
     expect_says(fixture, "STILL OUT: 6");
@@ -348,7 +348,7 @@ static void what_the_record_knows_is_added_at_the_end(void **state)
     const struct card_file files[] = {
         {TEXT("procedure"), TEXT("pump_check"),
          TEXT("ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad")}};
-    struct card_heading heading = {12, TEXT("banksman 0.1")};
+    struct card_heading heading = {12, TEXT("banksman 0.1"), &fixture->ranking};
     struct card card = card_build(fixture->job, heading, &fixture->arena);
     struct card whole = card_with_record(
         card, files, 1,

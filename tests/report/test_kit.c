@@ -2,7 +2,7 @@
 
 static struct text kit_words(struct card_fixture *fixture)
 {
-    struct card card = kit_build(fixture->fitted, &fixture->arena);
+    struct card card = kit_build(fixture->fitted, &fixture->ranking, &fixture->arena);
     return card_as_text(&card, 120, &fixture->arena);
 }
 
@@ -16,7 +16,7 @@ static void expect_kit(struct card_fixture *fixture, const char *words)
 static void the_kit_looks_as_it_must(void **state)
 {
     struct card_fixture *fixture = *state;
-    struct card card = kit_build(fixture->fitted, &fixture->arena);
+    struct card card = kit_build(fixture->fitted, &fixture->ranking, &fixture->arena);
     expect_golden(card_as_text(&card, 80, &fixture->arena), "kit-80", &fixture->arena);
     expect_golden(card_as_text(&card, 30, &fixture->arena), "kit-30", &fixture->arena);
 }

@@ -124,9 +124,11 @@ static void the_critical_steps_of_what_ships_are_found(void **state)
     struct shipped shipped;
     shipped_open(&shipped);
     for (size_t i = 0; i < shipped.count; i++) {
-        const struct critical_step *steps;
-        size_t count = verify_critical_steps(shipped.procedures[i], &steps, &shipped.arena,
-                                             &shipped.scratch);
+        struct ranking ranking = verify_critical_steps(shipped.procedures[i], NULL,
+                                                       &shipped.arena, &shipped.scratch);
+        const struct critical_step *steps = ranking.steps;
+        size_t count = ranking.count;
+        assert_int_equal(ranking.unranked_count, 0);
         assert_true(count > 0);
         for (size_t k = 1; k < count; k++) {
             assert_true(steps[k - 1].harm >= steps[k].harm);

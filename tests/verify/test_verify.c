@@ -203,10 +203,11 @@ static void the_step_on_which_most_hangs_stands_first(void **state)
                  "  - {step: under, do: Reach under it., needs: [a], danger: It can fall.}\n"
                  "  - {step: close, do: Close it., clears: [b]}\n");
     assert_int_equal(proven.proof.verdict, PROOF_SOUND);
-    const struct critical_step *steps;
-    size_t count =
-        verify_critical_steps(proven.procedure, &steps, &proven.arena, &proven.scratch);
-    assert_int_equal(count, 3); /* nothing follows from not opening it */
+    struct ranking ranking =
+        verify_critical_steps(proven.procedure, NULL, &proven.arena, &proven.scratch);
+    const struct critical_step *steps = ranking.steps;
+    assert_int_equal(ranking.count, 3); /* nothing follows from not opening it */
+    assert_int_equal(ranking.unranked_count, 0);
     assert_true(text_equal(steps[0].work->step->name, TEXT("prop")));
     assert_int_equal(steps[0].harm, SIGNAL_DANGER);
     assert_true(text_equal(steps[0].reached->step->name, TEXT("under")));
@@ -216,6 +217,76 @@ static void the_step_on_which_most_hangs_stands_first(void **state)
     assert_int_equal(steps[2].harm, SIGNAL_NOTICE);
     assert_null(steps[2].reached);
     proven_end(&proven);
+}
+
+/* Whoever believes in a tick goes past the first step that needed it. */
+static void harm_is_looked_for_behind_the_first_gate(void **state)
+{
+    (void)state;
+    struct proven proven;
+    proven_begin(&proven, "conditions: {a: {}}\n",
+                 "  - {step: shut, do: Shut it off., sets: [a]}\n"
+                 "  - {step: wipe, do: Wipe it., needs: [a]}\n"
+                 "  - {step: pinch, do: Turn it by hand., needs: [a], caution: It pinches.}\n"
+                 "  - {step: crank, do: Crank it., needs: [a], danger: It can catch fire.}\n");
+    struct ranking ranking =
+        verify_critical_steps(proven.procedure, NULL, &proven.arena, &proven.scratch);
+    assert_int_equal(ranking.count, 1);
+    assert_int_equal(ranking.steps[0].harm, SIGNAL_DANGER);
+    assert_int_equal(ranking.steps[0].fault, FAULT_NEED);
+    assert_true(text_equal(ranking.steps[0].reached->step->name, TEXT("crank")));
+    proven_end(&proven);
+}
+
+/* The second look makes good what the first left out, but on the way that passes it over. */
+static void a_step_left_out_once_and_done_later_does_no_harm(void **state)
+{
+    (void)state;
+    struct proven proven;
+    const char *conditions = "conditions: {a: {}}\n";
+    proven_begin(&proven, conditions,
+                 "  - {step: one, do: Do it., sets: [a]}\n"
+                 "  - {step: two, do: Do it again., sets: [a]}\n"
+                 "  - {step: use, do: Use it., needs: [a], warning: It burns.}\n");
+    struct ranking ranking =
+        verify_critical_steps(proven.procedure, NULL, &proven.arena, &proven.scratch);
+    assert_int_equal(ranking.count, 0);
+    proven_end(&proven);
+    proven_begin(&proven, conditions,
+                 "  - {step: one, do: Do it., sets: [a]}\n"
+                 "  - {step: two, do: Do it again., sets: [a], optional: true}\n"
+                 "  - {step: use, do: Use it., needs: [a], warning: It burns.}\n");
+    ranking = verify_critical_steps(proven.procedure, NULL, &proven.arena, &proven.scratch);
+    assert_int_equal(ranking.count, 1);
+    assert_true(text_equal(ranking.steps[0].work->step->name, TEXT("one")));
+    assert_int_equal(ranking.steps[0].harm, SIGNAL_WARNING);
+    proven_end(&proven);
+}
+
+static void what_is_too_large_to_rank_is_named(void **state)
+{
+    (void)state;
+    struct proven proven;
+    struct arena words = arena_open(4 * MEBIBYTE, proven_full);
+    struct text conditions = {0}, steps = {0}, needs = TEXT("c0");
+    enum { MANY = PROOF_BITS_MAX + 1 }; /* more facts than are kept apart */
+    for (int i = 0; i < MANY; i++) {
+        struct text number = text_number(&words, i);
+        conditions = text_fill(&words, "{}  c{}: {}\n", conditions, number, TEXT("{}"));
+        steps = text_fill(&words, "{}  - {step: s{}, do: Do it., sets: [c{}]}\n", steps, number,
+                          number);
+        if (i > 0)
+            needs = text_fill(&words, "{}, c{}", needs, number);
+    }
+    steps = text_fill(&words, "{}  - {step: last, do: Do it., needs: [{}]}\n", steps, needs);
+    conditions = text_fill(&words, "conditions:\n{}", conditions);
+    proven_read(&proven, text_terminated(&words, conditions), text_terminated(&words, steps));
+    struct ranking ranking =
+        verify_critical_steps(proven.procedure, NULL, &proven.arena, &proven.scratch);
+    assert_int_equal(ranking.count, 0);
+    assert_int_equal(ranking.unranked_count, MANY);
+    proven_end(&proven);
+    arena_close(&words);
 }
 
 int main(void)
@@ -233,6 +304,9 @@ int main(void)
         cmocka_unit_test(why_the_helper_did_not_help_is_told),
         cmocka_unit_test(what_is_wanted_of_memory_is_given_back),
         cmocka_unit_test(the_step_on_which_most_hangs_stands_first),
+        cmocka_unit_test(harm_is_looked_for_behind_the_first_gate),
+        cmocka_unit_test(a_step_left_out_once_and_done_later_does_no_harm),
+        cmocka_unit_test(what_is_too_large_to_rank_is_named),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

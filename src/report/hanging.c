@@ -1,0 +1,130 @@
+#include "hanging.h"
+
+#include "before_job.h"
+#include "engine/claim.h"
+#include "engine/say.h"
+
+static bool is_told(const struct hanging_on *hanging, const struct work *step)
+{
+    return hanging->is_wanted == NULL || hanging->is_wanted(hanging->self, step);
+}
+
+static struct text step_cell(struct arena *arena, const struct hanging_on *hanging,
+                             const struct work *step)
+{
+    return say_capital(arena, claim_step_words(arena, hanging->procedure, step));
+}
+
+static void tell_unranked(struct blocks *blocks, const struct hanging_on *hanging)
+{
+    struct arena *arena = blocks->arena;
+    const struct ranking *ranking = hanging->ranking;
+    struct text *names = arena_array(arena, struct text, ranking->unranked_count);
+    size_t count = 0;
+    for (size_t i = 0; i < ranking->unranked_count; i++)
+        if (is_told(hanging, ranking->unranked[i]))
+            names[count++] = claim_step_words(arena, hanging->procedure, ranking->unranked[i]);
+    if (count > 0)
+        blocks_paragraph(blocks, TONE_WARNING,
+                         text_fill(arena, "Not ranked: too many combinations: {}.",
+                                   text_join(arena, names, count, TEXT(", "))));
+}
+
+/* What is only left open at the end, or makes a step that warns of nothing impossible, is counted. */
+static void tell_rest(struct blocks *blocks, size_t count)
+{
+    if (count > 0)
+        blocks_paragraph(
+            blocks, TONE_PLAIN,
+            text_fill(blocks->arena,
+                      count == 1
+                          ? "{} other step leads to no warning when it is left out: something "
+                            "then stays open, or a later step cannot be done."
+                          : "{} other steps lead to no warning when left out: something then "
+                            "stays open, or a later step cannot be done.",
+                      text_number(blocks->arena, (long long)count)));
+}
+
+void tell_hanging(struct blocks *blocks, const struct hanging_on *hanging)
+{
+    const struct ranking *ranking = hanging->ranking;
+    if (ranking == NULL || ranking->count + ranking->unranked_count == 0)
+        return;
+    struct arena *arena = blocks->arena;
+    struct rows rows = rows_begin(arena);
+    rows_add(&rows, TEXT("No."), TEXT("Step"), TEXT("Ticked and not done, it leads to"),
+             TEXT("In this job"));
+    size_t rest = 0;
+    for (size_t i = 0; i < ranking->count; i++) {
+        const struct critical_step *critical = &ranking->steps[i];
+        if (!is_told(hanging, critical->work))
+            continue;
+        if (critical->harm == SIGNAL_NOTICE) {
+            rest++;
+            continue;
+        }
+        rows_add(&rows, text_number(arena, (long long)rows.count),
+                 step_cell(arena, hanging, critical->work),
+                 claim_harm_words(arena, hanging->procedure, critical),
+                 hanging->became == NULL ? TEXT("")
+                                         : hanging->became(hanging->self, critical->work));
+    }
+    blocks_heading(blocks, TEXT("Steps on which most hangs"));
+    blocks_table(blocks, TEXT(""), &rows);
+    tell_rest(blocks, rest);
+    tell_unranked(blocks, hanging);
+}
+
+/* --- on a card ------------------------------------------------------------------------------------ */
+
+static bool may_be_done(const void *self, const struct work *step)
+{
+    const struct telling *telling = self;
+    return !machine_rules_out(telling->fitted, step, telling->arena);
+}
+
+static bool was_done_before(const struct telling *telling, size_t number)
+{
+    for (size_t i = 0; i < number; i++)
+        if (telling->events[i].kind == EVENT_DONE &&
+            spot_equal(&telling->events[i].spot, &telling->events[number].spot))
+            return true;
+    return false;
+}
+
+/* At every position and in every round of it. */
+static struct text became(const void *self, const struct work *step)
+{
+    const struct telling *telling = self;
+    struct arena *arena = telling->arena;
+    long long done = 0, again = 0, skipped = 0;
+    for (size_t i = 0; i < telling->event_count; i++) {
+        const struct event *event = &telling->events[i];
+        if (event->spot.work != step->id)
+            continue;
+        bool is_done = event->kind == EVENT_DONE;
+        bool is_again = is_done && was_done_before(telling, i);
+        again += is_again;
+        done += is_done && !is_again;
+        skipped += event->kind == EVENT_SKIPPED;
+    }
+    struct text words = TEXT("");
+    if (done > 0)
+        words = done == 1 ? TEXT("done")
+                          : text_fill(arena, "done {} times", text_number(arena, done));
+    if (again > 0)
+        words = text_fill(arena, "{}, redone", words);
+    if (skipped > 0)
+        words = text_fill(arena, "{}{}SKIPPED", words, done > 0 ? TEXT(", ") : TEXT(""));
+    return words.length > 0 ? words : TEXT("not done");
+}
+
+void tell_hanging_steps(struct telling *telling, const struct ranking *ranking)
+{
+    const struct hanging_on hanging = {.procedure = telling->procedure,
+                                       .ranking = ranking,
+                                       .is_wanted = may_be_done,
+                                       .became = became,
+                                       .self = telling};
+    tell_hanging(&telling->blocks, &hanging);
+}

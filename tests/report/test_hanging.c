@@ -1,0 +1,65 @@
+#include "card_fixture.h"
+
+static void a_card_says_what_became_of_each(void **state)
+{
+    struct card_fixture *fixture = *state;
+    start(fixture, false);
+    expect_says(fixture,
+                "Step 1 (shut valve)  WARNING at step 4 (press), with this not in force: "
+                "valve shut  not done");
+    do_step(fixture, "shut_valve", -1);
+    expect_says(fixture, "valve shut  done");
+    do_step(fixture, "shut_valve", -1);
+    expect_says(fixture, "valve shut  done, redone");
+}
+
+static void a_skipped_one_stands_out(void **state)
+{
+    struct card_fixture *fixture = *state;
+    start(fixture, false);
+    struct event skipped = at_step(fixture, EVENT_SKIPPED, "shut_valve", -1);
+    skipped.reason = TEXT("it is stuck");
+    put(fixture, skipped);
+    expect_says(fixture, "valve shut  SKIPPED");
+}
+
+static void what_only_stays_open_is_counted(void **state)
+{
+    struct card_fixture *fixture = *state;
+    start(fixture, false);
+    expect_says(fixture, "3 other steps lead to no warning when left out");
+    fixture->ranking.steps += 3;
+    fixture->ranking.count = 1;
+    expect_says(fixture, "1 other step leads to no warning when it is left out");
+}
+
+static void what_could_not_be_ranked_is_named(void **state)
+{
+    struct card_fixture *fixture = *state;
+    const struct work *unranked =
+        procedure_find_step(fixture->fitted->procedure, TEXT("shut_valve"));
+    start(fixture, false);
+    fixture->ranking = (struct ranking){.unranked = &unranked, .unranked_count = 1};
+    expect_says(fixture, "Not ranked: too many combinations: step 1 (shut valve).");
+}
+
+static void nothing_hangs_on_anything_says_nothing(void **state)
+{
+    struct card_fixture *fixture = *state;
+    start(fixture, false);
+    fixture->ranking = (struct ranking){.count = 0};
+    struct text card = card_words(fixture);
+    assert_int_equal(text_find(card, TEXT("hangs")), card.length);
+}
+
+#define CASE(test) cmocka_unit_test_setup_teardown(test, card_fixture_begin, card_fixture_end)
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        CASE(a_card_says_what_became_of_each),        CASE(a_skipped_one_stands_out),
+        CASE(what_only_stays_open_is_counted),        CASE(what_could_not_be_ranked_is_named),
+        CASE(nothing_hangs_on_anything_says_nothing),
+    };
+    return cmocka_run_group_tests_name("report/hanging", tests, NULL, NULL);
+}
