@@ -43,7 +43,29 @@ struct follow_up_outcome {
     struct text due;  /* "at 94210 km or by 2027-11-25"; empty if nothing is known */
     long long due_at; /* wall clock; 0: no date */
 };
+/* What a trial came to. */
+struct trial_finding {
+    const struct trial *trial;
+    bool is_allotted; /* who is treated was fixed; else nothing below is there */
+    struct text asked;
+    struct text treated; /* "2 and 3 of 4", and how they were chosen */
+    struct text verdict; /* "rose more", "inconclusive, downgraded: engine temperature" */
+    bool is_downgraded;  /* the conditions before and after do not match */
+    bool has_effect;
+    double effect; /* SI, a step */
+    const struct unit *unit;
+    struct text said;           /* the verdict as a sentence */
+    const struct text *changes; /* one for each position: "2, treated: +0.90 bar" */
+    size_t change_count;
+    const struct text *cautions; /* each begins with its name: "Ceiling: ..." */
+    size_t caution_count;
+    struct text claim;                 /* as answered; empty: nobody was asked */
+    const struct text *contradictions; /* of the claim, with both sides */
+    size_t contradiction_count;
+};
 struct outcome {
+    const struct trial_finding *trials;
+    size_t trial_count;
     const struct result_outcome *results;
     size_t result_count;
     const struct finding_outcome *findings;

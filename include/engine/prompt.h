@@ -32,6 +32,8 @@ enum prompt_kind {
     PROMPT_CLOCK,
     PROMPT_AMEND, /* a correction changes what was decided: leave it, or go by it */
     PROMPT_BOUND, /* a repeat's bound was reached: only make safe or pause */
+    PROMPT_TRIAL, /* what a trial can show, before anyone is treated: choices; a hold point */
+    PROMPT_CLAIM, /* which positions changed, asked before the results are shown */
     PROMPT_ENDED
 };
 

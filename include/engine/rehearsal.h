@@ -25,6 +25,9 @@
  *       shut: ...  bound: ...       what to do at a shut gate, at a denied end of this step, at a
  *                                   repeat's bound
  *       skip: REASON                leaves the step out
+ *     soak:                         a trial: its hold point, and the claim at the end
+ *       design: go on with this trial
+ *       claim: 2 and 3
  *     cue: key on the dash          at a pause and after it; need not be named
  *
  * A precaution that has answers left (below) when a gate is shut or its step ends denied is seen to again

@@ -199,7 +199,8 @@ enum symbol_kind {
     SYMBOL_READING,
     SYMBOL_NAME,
     SYMBOL_RESULT,
-    SYMBOL_TIMER
+    SYMBOL_TIMER,
+    SYMBOL_TRIAL /* NAME, NAME.treated, NAME.effect, NAME.band */
 };
 struct symbol {
     enum symbol_kind kind;
@@ -207,7 +208,41 @@ struct symbol {
     struct place place;
     struct type type;
     unsigned
-        item; /* number in the procedure's list of that kind; for EARLIER the other symbol */
+        item; /* number in the procedure's list of that kind; for EARLIER the other symbol; for
+                 TRIAL the trial's number times TRIAL_VALUES, and which of them */
+};
+
+/* --- trials: did it work ------------------------------------------------------------ */
+
+/* What a trial yields, each under its name in the one namespace. */
+enum trial_value {
+    TRIAL_TREATED, /* NAME.treated: a truth vector, known once a step has allotted it */
+    TRIAL_EFFECT,  /* NAME.effect: by how much more the treated ones changed */
+    TRIAL_BAND,    /* NAME.band: half its 95 % interval */
+    TRIAL_ANSWER,  /* NAME: "rose more", "fell more", "inconclusive" or "no verdict" */
+    TRIAL_VALUES
+};
+/* Must hold, or the comparison is downgraded by this name. */
+struct trial_match {
+    struct text name;
+    struct place place;
+    const struct expression *holds; /* a truth */
+};
+struct trial {
+    unsigned number;  /* in procedure.trials */
+    struct text name; /* in full */
+    struct place place;
+    struct template ask, claim; /* claim may be empty: nobody is asked */
+    unsigned before, after;     /* readings, vectors over one index, quantities of one kind */
+    bool is_lower_better;
+    const struct expression *worth; /* the smallest change worth having; NULL: unsaid */
+    unsigned drawn;                 /* by lot so many; 0: `chosen` says who */
+    const struct expression *chosen;
+    bool reaches_all; /* nothing on this machine is left as it was */
+    const struct trial_match *matches;
+    size_t match_count;
+    unsigned symbols[TRIAL_VALUES];
+    const struct work *allotted_by; /* the one step */
 };
 
 /* A definition, worked out when it is used; also the value of a result. */
@@ -318,6 +353,7 @@ struct step {
     size_t starts_count;
     const unsigned *awaits; /* timers */
     size_t awaits_count;
+    const struct trial *allots; /* NULL: none */
     bool has_hold;
     struct question hold;
     bool is_optional, is_once;
@@ -423,6 +459,8 @@ struct procedure {
     size_t part_count;
     const struct timer *timers;
     size_t timer_count;
+    const struct trial *const *trials;
+    size_t trial_count;
 
     const struct work *const *works; /* by id; works[0] is the whole, a section without title */
     size_t work_count;

@@ -246,7 +246,8 @@ static void apply_answered(struct job *job, const struct event *event, long long
             card_not_begun(job, event);
         break;
     case ANSWERED_HOLD:
-        if (withdraw_after_hold(job, event, time))
+        if (job->procedure->works[event->spot.work]->step->has_hold &&
+            withdraw_after_hold(job, event, time))
             come_back(job, event->number);
         break;
     case ANSWERED_CLOCK:

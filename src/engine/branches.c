@@ -62,6 +62,7 @@ static bool rests_on_machine_alone(const struct outlook *outlook, const struct e
         case SYMBOL_READING:
         case SYMBOL_EARLIER:
         case SYMBOL_TIMER:
+        case SYMBOL_TRIAL:
             if (rests_on(outlook->job, when, i, outlook->scratch))
                 return false;
             break;

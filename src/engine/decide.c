@@ -1,4 +1,5 @@
 #include "engine/say.h"
+#include "engine/trials.h"
 #include "job_state.h"
 
 #include <assert.h>
@@ -239,6 +240,46 @@ static struct decision decide_clock(const struct job *job, struct text typed,
     return decision_of(scratch, &event);
 }
 
+/* --- trials ------------------------------------------------------------------------------------------------ */
+
+/* Whoever goes on has seen what it can show; only then is anybody drawn. */
+static struct decision decide_trial(const struct job *job, const struct stand *stand,
+                                    const struct prompt *prompt, struct text typed,
+                                    struct instant now, struct arena *scratch)
+{
+    size_t chosen = 0;
+    struct text refusal;
+    if (!choice_take(&prompt->choices, CHOICE_WHOLE, typed, &chosen, &refusal, scratch))
+        return decision_refused(refusal);
+    struct text meaning = prompt->choices.texts[chosen];
+    if (text_equal(meaning, trial_choices.texts[TRIAL_PAUSE]))
+        return job_pause(job, PAUSED_ASKED, now, scratch);
+    struct event event = event_for(job, stand, EVENT_ANSWERED, ANSWERED_HOLD, now);
+    event.typed = typed;
+    event.meaning = meaning;
+    struct decision decision = decision_of(scratch, &event);
+    decision.echo = meaning;
+    return decision;
+}
+
+static struct decision decide_claim(const struct job *job, const struct stand *stand,
+                                    struct text typed, struct instant now,
+                                    struct arena *scratch)
+{
+    const struct trial *trial = job->procedure->trials[stand->item];
+    unsigned long long positions;
+    struct text refusal;
+    if (!trial_claim_take(job, trial, typed, &positions, &refusal, scratch))
+        return decision_refused(refusal);
+    struct event event = event_for(job, stand, EVENT_ANSWERED, ANSWERED_CLAIM, now);
+    event.typed = typed;
+    event.meaning = trial_labels(job, trial, positions, scratch);
+    event.positions = positions;
+    struct decision decision = decision_of(scratch, &event);
+    decision.echo = event.meaning;
+    return decision;
+}
+
 /* --- the dispatch ------------------------------------------------------------------------------------------ */
 
 /* Something may have lapsed or come due between the question and its answer. */
@@ -286,6 +327,10 @@ static struct decision decide_typed(const struct job *job, const struct stand *s
     case PROMPT_AMEND:
     case PROMPT_BOUND:
         return decide_choice(job, stand, prompt, typed, now, scratch);
+    case PROMPT_TRIAL:
+        return decide_trial(job, stand, prompt, typed, now, scratch);
+    case PROMPT_CLAIM:
+        return decide_claim(job, stand, typed, now, scratch);
     case PROMPT_REASON:
         return decide_reason(job, stand, typed, now, scratch);
     case PROMPT_CUE:
@@ -339,6 +384,8 @@ static struct event settled_event(const struct job *job, const struct stand *sta
         event.positions = stand->positions;
         if (stand->expression != NULL)
             event.meaning = stand->expression->written;
+        if (stand->drawn.length > 0)
+            event.meaning = stand->drawn;
         return event;
     case STAND_ENTER: {
         event = event_for(job, stand, EVENT_ENTERED, (unsigned)stand->entering, now);

@@ -323,6 +323,7 @@ struct stand {
     const struct work *work;
     /* DECIDE */
     struct text decided;
+    struct text drawn; /* how: by lot, with the seed */
     const struct expression *expression;
     unsigned long long positions;
     /* ASK */

@@ -4,6 +4,7 @@
 #include "engine/job_state.h"
 #include "engine/say.h"
 #include "engine/standing.h"
+#include "engine/trials.h"
 
 #include <math.h>
 
@@ -132,6 +133,7 @@ static struct text missing_words(const struct job *job, struct text name, struct
     case SYMBOL_INPUT:
     case SYMBOL_NAME:
     case SYMBOL_RESULT:
+    case SYMBOL_TRIAL:
         break;
     }
     return text_fill(arena, "{} is not known", say_name(arena, name));
@@ -435,6 +437,12 @@ struct outcome outcome_work_out(const struct job *job, struct arena *arena)
     for (size_t i = 0; i < procedure->follow_up_count; i++)
         follow_ups[i] =
             follow_up_work_out(job, &procedure->follow_ups[i], &surroundings, arena);
+    struct trial_finding *trials =
+        arena_array(arena, struct trial_finding, procedure->trial_count);
+    for (size_t i = 0; i < procedure->trial_count; i++)
+        trials[i] = trial_work_out(job, procedure->trials[i], &surroundings, arena);
+    outcome.trials = trials;
+    outcome.trial_count = procedure->trial_count;
     outcome.results = results;
     outcome.result_count = procedure->result_count;
     outcome.findings = findings;

@@ -1,3 +1,4 @@
+#include "engine/trials.h"
 #include "job_state.h"
 
 #include <assert.h>
@@ -271,6 +272,45 @@ static bool phase_warnings(const struct phase *phase)
     return stop(phase, (struct stand){.prompt = PROMPT_WARNING, .position = INDEX_NONE});
 }
 
+static bool decide_who(const struct phase *phase, unsigned long long positions,
+                       const struct expression *expression, struct text drawn)
+{
+    return stop(phase, (struct stand){.kind = STAND_DECIDE,
+                                      .decided = TEXT("draw"),
+                                      .drawn = drawn,
+                                      .expression = expression,
+                                      .positions = positions,
+                                      .truth = positions != 0,
+                                      .position = INDEX_NONE});
+}
+
+/* Who is treated is known before the action is shown, and fixed only when the person has seen what the
+ * trial can show: nobody looks at the lot first and at the design then. */
+static bool phase_allots(const struct phase *phase)
+{
+    const struct trial *trial = phase->step->allots;
+    struct walker *walker = phase->walker;
+    if (trial == NULL || trial_allotted(walker->job, trial) != NULL)
+        return false;
+    unsigned long long positions = 0;
+    struct text missing;
+    if (trial->chosen != NULL &&
+        !trial_chosen(walker->job, trial, walker->time, &positions, &missing, walker->scratch))
+        return stop_unknown(phase, missing);
+    if (trial_read_before(walker->job, trial, walker->scratch) == 0)
+        return stop_unknown(phase, walker->job->procedure->readings[trial->before].name);
+    struct text name = walker->job->procedure->symbols[trial->symbols[TRIAL_TREATED]].name;
+    if (answer_to(phase, ANSWERED_HOLD, name, INDEX_NONE) == NULL)
+        return stop(phase, (struct stand){
+                               .prompt = PROMPT_TRIAL, .name = name, .position = INDEX_NONE});
+    if (trial->chosen != NULL)
+        return decide_who(phase, positions, trial->chosen, (struct text){0});
+    struct text drawn = text_fill(
+        walker->scratch, "{} by lot, seed {}", text_number(walker->scratch, trial->drawn),
+        text_number(walker->scratch, (long long)trial_seed(walker->job, trial)));
+    return decide_who(phase, trial_drawn(walker->job, trial, walker->scratch), NULL, drawn);
+}
+
 /* Away, it was all looked at before the hands went in, and is written down afterwards; unless a
  * correction made since then brings up a step that was not on the card. */
 static bool was_on_card(const struct phase *phase)
@@ -289,8 +329,9 @@ static bool phase_beginning(const struct phase *phase)
                                      walker->time, walker->scratch);
         if (gate.verdict == GATE_SHUT)
             return walk_gate(walker, &gate, phase->work, &phase->spot);
-        if (phase_supplies(phase) || phase_values(phase) || phase_timers(phase) ||
-            walk_gate(walker, &gate, phase->work, &phase->spot) || phase_warnings(phase))
+        if (phase_allots(phase) || phase_supplies(phase) || phase_values(phase) ||
+            phase_timers(phase) || walk_gate(walker, &gate, phase->work, &phase->spot) ||
+            phase_warnings(phase))
             return true;
     }
     return stop(

@@ -2,6 +2,7 @@
 
 #include "engine/job_state.h"
 #include "engine/say.h"
+#include "engine/trials.h"
 
 void talk_tell(struct talk *talk, enum tone tone, struct text paragraph)
 {
@@ -26,6 +27,7 @@ void present_forget(struct talk *talk)
     talk->messages_told = false;
     talk->action_told = false;
     talk->away_told = NULL;
+    talk->design_told = NULL;
 }
 
 /* --- where a spot is ---------------------------------------------------------------------- */
@@ -258,6 +260,7 @@ static enum stage stage_of(const struct talk *talk, const struct prompt *prompt)
     case PROMPT_CLOCK:
     case PROMPT_AMEND:
     case PROMPT_BOUND:
+    case PROMPT_CLAIM:
     case PROMPT_ENDED:
         return STAGE_OUTSIDE;
     case PROMPT_CONDITION:
@@ -266,6 +269,7 @@ static enum stage stage_of(const struct talk *talk, const struct prompt *prompt)
     case PROMPT_ONCE:
     case PROMPT_WAIT:
     case PROMPT_OPTIONAL:
+    case PROMPT_TRIAL:
         return STAGE_GATE;
     case PROMPT_WARNING:
         return STAGE_WARNING;
@@ -333,6 +337,21 @@ static void come_to(struct talk *talk, const struct prompt *prompt, struct insta
         tell_running_timers(talk, now);
 }
 
+/* What the trial can show is read before anybody is treated. */
+static void present_design(struct talk *talk, const struct prompt *prompt, struct instant now)
+{
+    const struct job *job = talk->session->job;
+    const struct trial *trial = prompt->work->step->allots;
+    struct text *paragraphs;
+    if (talk->design_told == trial)
+        return;
+    talk->design_told = trial;
+    size_t count =
+        trial_design_words(job, trial, job_time(job, now), &paragraphs, talk_scratch(talk));
+    for (size_t i = 0; i < count; i++)
+        talk_tell(talk, i == 0 ? TONE_HEADING : TONE_DETAIL, paragraphs[i]);
+}
+
 void present_before(struct talk *talk, const struct prompt *prompt, struct instant now)
 {
     if (prompt->work == NULL || prompt->work->parent == NULL)
@@ -341,6 +360,8 @@ void present_before(struct talk *talk, const struct prompt *prompt, struct insta
     if (stage == STAGE_OUTSIDE)
         return;
     come_to(talk, prompt, now);
+    if (prompt->kind == PROMPT_TRIAL)
+        present_design(talk, prompt, now);
     const struct step *step = prompt->work->step;
     if (step == NULL || stage == STAGE_GATE)
         return;

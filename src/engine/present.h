@@ -19,7 +19,8 @@ struct talk {
     bool action_told;
     const struct work *inside; /* the innermost work the person was last at, or NULL */
     struct spot inside_spot;
-    const struct work *away_told; /* its card was shown */
+    const struct work *away_told;    /* its card was shown */
+    const struct trial *design_told; /* what it can show was */
 };
 
 void talk_tell(struct talk *talk, enum tone tone, struct text paragraph);

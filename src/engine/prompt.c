@@ -1,5 +1,6 @@
 #include "engine/calendar.h"
 #include "engine/say.h"
+#include "engine/trials.h"
 #include "job_state.h"
 
 #include <assert.h>
@@ -409,6 +410,10 @@ struct text question_for(const struct job *job, const struct stand *stand,
         return amendment_words(job, scratch);
     case PROMPT_BOUND:
         return bound_question(stand, scratch);
+    case PROMPT_TRIAL:
+        return trial_question(job, stand->work->step->allots, scratch);
+    case PROMPT_CLAIM:
+        return claim_question(job, job->procedure->trials[stand->item], scratch);
     case PROMPT_ENDED:
         return job->ended != 0 ? TEXT("This job has ended.") : TEXT("This job is paused.");
     case PROMPT_WAIT:
@@ -432,6 +437,8 @@ static void offer_choices(const struct job *job, const struct stand *stand,
         prompt->is_free_text = true;
     else if (question != NULL)
         prompt->choices = shuffled(job, &question->choices, scratch);
+    else if (stand->prompt == PROMPT_TRIAL)
+        prompt->choices = shuffled(job, &trial_choices, scratch);
     else if (stand->prompt == PROMPT_INSIST)
         prompt->choices = insist_choices;
     else if (stand->prompt == PROMPT_ONCE)

@@ -109,6 +109,17 @@ static const struct given *find_recorded(struct rehearsal *rehearsal,
                : find_either(rehearsal, &rehearsal->answers->answers, prompt->name, own);
 }
 
+/* Under the trial's own name. */
+static const struct given *find_of_trial(struct rehearsal *rehearsal,
+                                         const struct prompt *prompt, const char *key)
+{
+    struct text name =
+        prompt->kind == PROMPT_TRIAL ? prompt->work->step->allots->name : prompt->name;
+    const struct given *trial =
+        find_either(rehearsal, &rehearsal->answers->answers, name, after_last_dot(name));
+    return find(rehearsal, trial, text_from(key));
+}
+
 static const struct given *find_machine_value(struct rehearsal *rehearsal,
                                               const struct prompt *prompt, const char *key)
 {
@@ -157,6 +168,10 @@ static const struct given *find_answer(struct rehearsal *rehearsal, const struct
         return find(rehearsal, &rehearsal->answers->answers, TEXT("clock"));
     case PROMPT_AMEND:
         return find(rehearsal, &rehearsal->answers->answers, TEXT("amend"));
+    case PROMPT_TRIAL:
+        return find_of_trial(rehearsal, prompt, "design");
+    case PROMPT_CLAIM:
+        return find_of_trial(rehearsal, prompt, "claim");
     case PROMPT_WARNING:
     case PROMPT_WAIT:
     case PROMPT_ENDED:

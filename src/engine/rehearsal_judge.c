@@ -98,6 +98,47 @@ static void judge_result(const struct rehearsal *rehearsal, const struct result_
                got, verdict->text);
 }
 
+static void judge_trial(const struct trial_finding *trial, const struct given *expected,
+                        struct diagnostics *found)
+{
+    const struct given *is = NULL, *verdict = expected;
+    struct text name = trial->trial->name;
+    struct quantity quantity;
+    if (expected->form == GIVEN_MAP) {
+        is = given_find(expected, TEXT("is"));
+        verdict = given_find(expected, TEXT("verdict"));
+    }
+    struct text got = trial->is_allotted ? trial->verdict : TEXT("not allotted");
+    if (verdict != NULL && !text_equal(got, verdict->text))
+        report(found, FINDING_EXPECT_VERDICT, verdict->place, name, got, verdict->text);
+    if (is == NULL)
+        return;
+    bool is_met =
+        trial->has_effect &&
+        quantity_read(is->text, trial->unit, found->arena, &quantity).flaw == QUANTITY_READ &&
+        kind_fits(trial->unit->kind, quantity.unit->kind) &&
+        is_equal_as_typed(&quantity, trial->effect, found->arena);
+    struct text effect =
+        trial->has_effect
+            ? say_number(found->arena, (struct measured){.value = trial->effect}, trial->unit)
+            : TEXT("nothing");
+    if (!is_met)
+        report(found, FINDING_EXPECT_VALUE, is->place, name, effect, is->text);
+}
+
+/* True if the name is a trial's. */
+static bool judge_trials(const struct outcome *outcome, const struct given *expected,
+                         struct diagnostics *found)
+{
+    for (size_t i = 0; i < outcome->trial_count; i++) {
+        if (!text_equal(outcome->trials[i].trial->name, expected->key))
+            continue;
+        judge_trial(&outcome->trials[i], expected, found);
+        return true;
+    }
+    return false;
+}
+
 static void judge_expected(const struct rehearsal *rehearsal, const struct job *job,
                            struct diagnostics *found, struct arena *arena)
 {
@@ -107,7 +148,7 @@ static void judge_expected(const struct rehearsal *rehearsal, const struct job *
     for (size_t i = 0; i < outcome.result_count; i++)
         names[i] = outcome.results[i].result->definition.name;
     for (size_t e = 0; e < expect->count; e++) {
-        bool is_known = false;
+        bool is_known = judge_trials(&outcome, &expect->items[e], found);
         for (size_t i = 0; i < outcome.result_count; i++)
             if (text_equal(names[i], expect->items[e].key)) {
                 is_known = true;

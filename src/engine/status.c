@@ -265,10 +265,29 @@ static void tell_result(struct talk *talk, const struct result_outcome *result)
     talk_list(talk, TONE_DETAIL, result->notes, result->note_count);
 }
 
+/* The claim stood before any of this was shown. */
+static void tell_trial(struct talk *talk, const struct trial_finding *trial)
+{
+    struct arena *arena = talk_scratch(talk);
+    if (!trial->is_allotted)
+        return;
+    talk_tell(talk, TONE_HEADING, text_fill(arena, "Did it work? {}", trial->asked));
+    talk_tell(talk, TONE_PLAIN, text_fill(arena, "Treated: {}.", trial->treated));
+    talk_tell(talk, TONE_PLAIN, trial->said);
+    talk_list(talk, TONE_DETAIL, trial->changes, trial->change_count);
+    for (size_t i = 0; i < trial->contradiction_count; i++)
+        talk_tell(talk, TONE_WARNING,
+                  text_fill(arena, "CONTRADICTION: {}", trial->contradictions[i]));
+    for (size_t i = 0; i < trial->caution_count; i++)
+        talk_tell(talk, TONE_DETAIL, trial->cautions[i]);
+}
+
 static void tell_outcome(struct talk *talk)
 {
     struct arena *arena = talk_scratch(talk);
     struct outcome outcome = outcome_work_out(talk->session->job, arena);
+    for (size_t i = 0; i < outcome.trial_count; i++)
+        tell_trial(talk, &outcome.trials[i]);
     if (outcome.result_count > 0)
         talk_tell(talk, TONE_HEADING, TEXT("Results"));
     for (size_t i = 0; i < outcome.result_count; i++)

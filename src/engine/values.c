@@ -1,3 +1,4 @@
+#include "engine/trials.h"
 #include "job_state.h"
 
 #include <assert.h>
@@ -447,6 +448,8 @@ static struct value value_of(void *self, unsigned symbol, struct arena *arena)
         return defined_value(view, symbol, procedure->names[about->item].value);
     case SYMBOL_RESULT:
         return defined_value(view, symbol, procedure->results[about->item].definition.value);
+    case SYMBOL_TRIAL:
+        return trial_value_of(job, about->item, arena);
     case SYMBOL_TIMER:
         break;
     }
@@ -602,6 +605,26 @@ static void walk_dependence(const struct job *job, const struct expression *expr
     expression_walk(expression->root, note_dependence, &dependence);
 }
 
+/* Who is treated rests on what was read before where an expression chooses; the effect on all of it. */
+/* NOLINTNEXTLINE(misc-no-recursion): who is treated rests on no trial that is not yet allotted */
+static void note_trial(struct dependence *dependence, unsigned symbol)
+{
+    const struct procedure *procedure = dependence->job->procedure;
+    if (procedure->symbols[symbol].kind != SYMBOL_TRIAL)
+        return;
+    unsigned item = procedure->symbols[symbol].item;
+    const struct trial *trial = procedure->trials[item / TRIAL_VALUES];
+    if (trial->chosen != NULL && !dependence->rests[trial->symbols[TRIAL_TREATED]])
+        walk_dependence(dependence->job, trial->chosen, dependence->rests);
+    dependence->rests[trial->symbols[TRIAL_TREATED]] = true;
+    if (item % TRIAL_VALUES == TRIAL_TREATED && trial->chosen != NULL)
+        walk_dependence(dependence->job, trial->chosen, dependence->rests);
+    if (item % TRIAL_VALUES == TRIAL_TREATED)
+        return;
+    dependence->rests[procedure->readings[trial->before].symbol] = true;
+    dependence->rests[procedure->readings[trial->after].symbol] = true;
+}
+
 /* Definitions never go round in a circle (the loader refuses it), and each is walked only once. */
 /* NOLINTNEXTLINE(misc-no-recursion): as said */
 static void note_dependence(void *self, const struct node *node)
@@ -616,6 +639,7 @@ static void note_dependence(void *self, const struct node *node)
         dependence->rests[node->symbol])
         return;
     dependence->rests[node->symbol] = true;
+    note_trial(dependence, node->symbol);
     const struct expression *definition = definition_of(dependence->job, node->symbol);
     if (definition != NULL)
         walk_dependence(dependence->job, definition, dependence->rests);
@@ -666,5 +690,7 @@ void find_deciding(struct job *job)
         note_deciding(job, work->until);
         if (work->step != NULL)
             note_needed(job, work->step);
+        if (work->step != NULL && work->step->allots != NULL)
+            note_deciding(job, work->step->allots->chosen);
     }
 }

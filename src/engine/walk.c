@@ -1,3 +1,4 @@
+#include "engine/trials.h"
 #include "job_state.h"
 
 #include <assert.h>
@@ -524,6 +525,19 @@ static bool walk_interruptions(struct walker *walker, struct instant now, bool l
     return false;
 }
 
+/* Before anything is shown of what the readings say. */
+static bool walk_claims(struct walker *walker)
+{
+    const struct procedure *procedure = walker->job->procedure;
+    for (size_t i = 0; i < procedure->trial_count; i++)
+        if (trial_wants_claim(walker->job, procedure->trials[i], walker->scratch))
+            return ask(walker, (struct stand){.prompt = PROMPT_CLAIM,
+                                              .item = (unsigned)i,
+                                              .position = INDEX_NONE,
+                                              .name = procedure->trials[i]->name});
+    return false;
+}
+
 static bool walk_end(struct walker *walker, struct instant now)
 {
     const struct text *items;
@@ -553,7 +567,7 @@ struct stand job_stand(const struct job *job, struct instant now, bool looks_at_
         stops = walk_manual_values(&walker) || walk_inputs(&walker) || walk_at_start(&walker) ||
                 walk_broken(&walker) || walk_denied(&walker) ||
                 walk_work(&walker, job->procedure->works[0], spot_opening(), 0) ||
-                walk_end(&walker, now);
+                walk_claims(&walker) || walk_end(&walker, now);
     assert(stops);
     (void)stops;
     return walker.stand;

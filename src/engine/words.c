@@ -38,6 +38,8 @@ static bool is_within_step(const struct stand *stand)
     case PROMPT_CLOCK:
     case PROMPT_AMEND:
     case PROMPT_BOUND:
+    case PROMPT_TRIAL:
+    case PROMPT_CLAIM:
     case PROMPT_ENDED:
         break;
     }
@@ -62,7 +64,7 @@ struct decision job_skip(const struct job *job, struct text reason, struct insta
     const struct step *step = stand.work->step;
     if (text_trim(reason).length == 0)
         return decision_refused(TEXT("Say why: skip REASON."));
-    if (step->has_hold)
+    if (step->has_hold || step->allots != NULL)
         return decision_refused(TEXT("A hold point cannot be skipped."));
     if (restores_something(job, step))
         return decision_refused(

@@ -1,4 +1,5 @@
 #include "engine/say.h"
+#include "engine/trials.h"
 #include "job_state.h"
 
 #include <assert.h>
@@ -39,6 +40,8 @@ static const struct unit *symbol_unit(const struct job *job, unsigned symbol,
         return procedure->results[about->item].unit;
     case SYMBOL_NAME:
         return find_expression_unit(job, procedure->names[about->item].value, looked_at);
+    case SYMBOL_TRIAL:
+        return trial_unit(job, procedure->trials[about->item / TRIAL_VALUES]);
     case SYMBOL_EARLIER:
     case SYMBOL_TIMER:
         break;

@@ -207,6 +207,12 @@ static void top_conditions(struct loader *loader, void *object, const struct yam
     read_conditions(loader, key);
 }
 
+static void top_trials(struct loader *loader, void *object, const struct yaml_node *key)
+{
+    (void)object;
+    read_trials(loader, key);
+}
+
 /* --- steps -------------------------------------------------------------------------------------- */
 
 static void top_steps(struct loader *loader, void *object, const struct yaml_node *key)
@@ -430,6 +436,7 @@ static const struct key_entry procedure_keys[] = {
     {"sources", false, 1, top_sources},
     {"steps", true, 2, top_steps},
     {"title", true, 1, top_title},
+    {"trials", false, 1, top_trials},
 };
 const struct key_map procedure_map = KEY_MAP("procedure", "a procedure", procedure_keys);
 

@@ -653,6 +653,12 @@ static void step_awaits(struct loader *loader, void *object, const struct yaml_n
     ((struct step_reader *)object)->note.awaits = key;
 }
 
+static void step_allots(struct loader *loader, void *object, const struct yaml_node *key)
+{
+    not_in_away(loader, key);
+    ((struct step_reader *)object)->note.allots = key;
+}
+
 static void step_hold(struct loader *loader, void *object, const struct yaml_node *key)
 {
     struct step *step = step_of(object);
@@ -688,23 +694,41 @@ static void step_photo(struct loader *loader, void *object, const struct yaml_no
 }
 
 static const struct key_entry step_keys[] = {
-    {"activity", false, 1, step_activity}, {"allow", false, 1, step_allow},
-    {"awaits", false, 1, step_awaits},     {"caution", false, 1, step_caution},
-    {"clears", false, 1, step_clears},     {"consumes", false, 1, step_consumes},
-    {"danger", false, 1, step_danger},     {"do", true, 1, step_do},
-    {"each", false, 0, work_each},         {"forbids", false, 1, step_forbids},
-    {"hold", false, 1, step_hold},         {"in", false, 1, work_in},
-    {"look_for", false, 1, step_look_for}, {"needs", false, 1, step_needs},
-    {"notice", false, 1, step_notice},     {"once", false, 1, step_once},
-    {"optional", false, 1, step_optional}, {"order", false, 1, work_order},
-    {"parts", false, 1, step_parts},       {"photo", false, 1, step_photo},
-    {"record", false, 1, step_record},     {"refits", false, 2, step_refits},
-    {"removes", false, 1, step_removes},   {"sets", false, 1, step_sets},
-    {"starts", false, 1, step_starts},     {"step", true, 0, step_name},
-    {"tool", false, 1, step_tools},        {"tools", false, 1, step_tools},
-    {"torque", false, 1, step_torque},     {"turn", false, 1, step_turn},
-    {"warning", false, 1, step_warning},   {"wear", false, 1, step_wear},
-    {"when", false, 1, work_when},         {"why", false, 1, step_why},
+    {"activity", false, 1, step_activity},
+    {"allots", false, 1, step_allots},
+    {"allow", false, 1, step_allow},
+    {"awaits", false, 1, step_awaits},
+    {"caution", false, 1, step_caution},
+    {"clears", false, 1, step_clears},
+    {"consumes", false, 1, step_consumes},
+    {"danger", false, 1, step_danger},
+    {"do", true, 1, step_do},
+    {"each", false, 0, work_each},
+    {"forbids", false, 1, step_forbids},
+    {"hold", false, 1, step_hold},
+    {"in", false, 1, work_in},
+    {"look_for", false, 1, step_look_for},
+    {"needs", false, 1, step_needs},
+    {"notice", false, 1, step_notice},
+    {"once", false, 1, step_once},
+    {"optional", false, 1, step_optional},
+    {"order", false, 1, work_order},
+    {"parts", false, 1, step_parts},
+    {"photo", false, 1, step_photo},
+    {"record", false, 1, step_record},
+    {"refits", false, 2, step_refits},
+    {"removes", false, 1, step_removes},
+    {"sets", false, 1, step_sets},
+    {"starts", false, 1, step_starts},
+    {"step", true, 0, step_name},
+    {"tool", false, 1, step_tools},
+    {"tools", false, 1, step_tools},
+    {"torque", false, 1, step_torque},
+    {"turn", false, 1, step_turn},
+    {"warning", false, 1, step_warning},
+    {"wear", false, 1, step_wear},
+    {"when", false, 1, work_when},
+    {"why", false, 1, step_why},
 };
 const struct key_map step_map = KEY_MAP("step", "a step", step_keys);
 

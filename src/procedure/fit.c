@@ -189,6 +189,24 @@ static const struct manual_value *fit_values(const struct fitting *fitting)
     return values;
 }
 
+/* --- trials -------------------------------------------------------------------------------------- */
+
+static void fit_trials(const struct fitting *fitting, const struct labels *indexes)
+{
+    const struct procedure *procedure = fitting->procedure;
+    for (size_t i = 0; i < procedure->trial_count; i++) {
+        const struct trial *trial = procedure->trials[i];
+        int index = procedure->symbols[trial->symbols[TRIAL_TREATED]].type.index;
+        if (index == INDEX_NONE || indexes[index].count == 0 ||
+            trial->drawn <= indexes[index].count)
+            continue;
+        report(fitting->found, FINDING_DRAWN_TOO_MANY, trial->place, trial->name,
+               text_number(fitting->arena, trial->drawn),
+               text_number(fitting->arena, (long long)indexes[index].count),
+               procedure->index_names[index]);
+    }
+}
+
 /* --- gauges ------------------------------------------------------------------------------------- */
 
 static const struct gauge *fit_gauges(const struct fitting *fitting,
@@ -233,6 +251,7 @@ const struct fitted *procedure_fit(const struct procedure *procedure,
     fitted->indexes = fit_indexes(&fitting);
     fit_labels(&fitting, fitted->indexes);
     fit_orders(&fitting, fitted->indexes);
+    fit_trials(&fitting, fitted->indexes);
     fitted->values = fit_values(&fitting);
     fitted->gauges = fit_gauges(&fitting, gauges);
     return found->count_by_severity[SEVERITY_ERROR] == errors ? fitted : NULL;

@@ -2,15 +2,16 @@
 
 #include <assert.h>
 
-enum { MAPS = 29 };
+enum { MAPS = 31 };
 
 static const struct key_map *const maps[MAPS] = {
-    &procedure_map, &condition_map,     &gauge_map,        &limits_map,      &reading_map,
-    &message_map,   &hold_map,          &supply_map,       &torque_map,      &timer_map,
-    &move_map,      &step_map,          &section_map,      &alternative_map, &either_map,
-    &repeat_map,    &follow_map,        &result_map,       &finding_map,     &follow_up_map,
-    &machine_map,   &machine_value_map, &gauges_map,       &safety_map,      &activity_map,
-    &answers_map,   &answers_value_map, &pause_before_map, &expected_map,
+    &procedure_map, &condition_map, &gauge_map,   &limits_map,        &reading_map,
+    &message_map,   &hold_map,      &supply_map,  &torque_map,        &timer_map,
+    &move_map,      &step_map,      &section_map, &alternative_map,   &either_map,
+    &repeat_map,    &follow_map,    &result_map,  &finding_map,       &follow_up_map,
+    &trial_map,     &treated_map,   &machine_map, &machine_value_map, &gauges_map,
+    &safety_map,    &activity_map,  &answers_map, &answers_value_map, &pause_before_map,
+    &expected_map,
 };
 
 bool key_row_at(size_t i, struct key_row *row)
@@ -61,10 +62,6 @@ static int entry_number(const struct key_map *map, struct text key)
 static void report_unknown(struct loader *loader, const struct key_map *map,
                            const struct yaml_node *key)
 {
-    if (text_equal(key->text, TEXT("trials")) || text_equal(key->text, TEXT("allots"))) {
-        report(loader->found, FINDING_NOT_IN_THIS_VERSION, key->place, key->text);
-        return;
-    }
     struct text keys[KEYS_MAX];
     for (size_t i = 0; i < map->count; i++)
         keys[i] = text_from(map->entries[i].key);

@@ -236,6 +236,8 @@ static void freeze(struct loader *loader, struct procedure *procedure)
     procedure->part_count = loader->parts.count;
     procedure->timers = loader->timers.items;
     procedure->timer_count = loader->timers.count;
+    procedure->trials = (const struct trial *const *)loader->trials.items;
+    procedure->trial_count = loader->trials.count;
     procedure->works = (const struct work *const *)loader->works.items;
     procedure->work_count = loader->works.count;
     procedure->step_count = loader->steps.count;
@@ -301,6 +303,7 @@ const struct procedure *procedure_load(const struct source *source,
     additions_resolve(&loader);
     condition_uses_resolve(&loader);
     timers_resolve(&loader);
+    trials_resolve(&loader);
     conditions_check(&loader);
     expressions_compile(&loader);
     expressions_check(&loader);

@@ -92,7 +92,8 @@ struct step_note {
     unsigned long long loops;
     int index; /* of the innermost each, or INDEX_NONE */
     bool is_away;
-    const struct yaml_node *activity, *needs, *forbids, *sets, *clears, *awaits; /* the keys */
+    const struct yaml_node *activity, *needs, *forbids, *sets, *clears, *awaits,
+        *allots; /* the keys */
     struct place torque_place;
     int torque_reading; /* or -1 */
 };
@@ -111,6 +112,14 @@ struct either_note {
 struct follow_note {
     const struct source *source;
     struct place place; /* where it is followed */
+};
+struct trial_note {
+    struct trial *trial;
+    const struct piece *piece;
+    const struct yaml_node *before, *after; /* the keys, or NULL */
+    bool is_resolved;                       /* its readings are */
+    int worth, chosen;                      /* their numbers in pending, or -1 */
+    struct place allotted;                  /* no source: by no step */
 };
 struct unit_note {
     struct result *result;
@@ -152,6 +161,8 @@ struct loader {
     size_t borrowed_conditions; /* those of the library, which are not ours to change */
     struct vector gauges, wants, inputs, readings, definitions, results;
     struct vector findings, follow_ups, parts, timers;
+    struct vector trials; /* struct trial * */
+    struct vector trial_notes;
     struct vector symbols, symbol_notes;
     struct vector works;    /* struct work * */
     struct vector steps;    /* struct step_note */
@@ -204,11 +215,11 @@ struct key_map {
         (name), (spoken), (entries), sizeof(entries) / sizeof *(entries)                       \
     }
 
-extern const struct key_map procedure_map, condition_map, gauge_map, limits_map, reading_map,
-    message_map, hold_map, supply_map, torque_map, timer_map, move_map, step_map, section_map,
-    alternative_map, either_map, repeat_map, follow_map, result_map, finding_map, follow_up_map,
-    machine_map, machine_value_map, gauges_map, safety_map, activity_map, answers_map,
-    answers_value_map, pause_before_map, expected_map;
+extern const struct key_map trial_map, treated_map, procedure_map, condition_map, gauge_map,
+    limits_map, reading_map, message_map, hold_map, supply_map, torque_map, timer_map, move_map,
+    step_map, section_map, alternative_map, either_map, repeat_map, follow_map, result_map,
+    finding_map, follow_up_map, machine_map, machine_value_map, gauges_map, safety_map,
+    activity_map, answers_map, answers_value_map, pause_before_map, expected_map;
 
 /* Reads every key in its turn; reports unknown ones, missing ones and those without a value.
  * `where` is named if the map itself is wrong: the key it stands at, or NULL. */
@@ -287,6 +298,8 @@ void read_limits(struct loader *loader, const struct yaml_node *map, enum want w
 struct type field_type(struct loader *loader, const struct field *field);
 void read_gauges(struct loader *loader, const struct yaml_node *key);
 void read_conditions(struct loader *loader, const struct yaml_node *key);
+void read_trials(struct loader *loader, const struct yaml_node *key);
+void trials_resolve(struct loader *loader);
 void additions_resolve(struct loader *loader);
 void read_work_list(struct loader *loader, const struct yaml_node *key, struct work *parent);
 void read_procedure(struct loader *loader, const struct yaml_node *root,

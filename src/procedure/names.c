@@ -28,6 +28,8 @@ static const char *kind_of_name(enum symbol_kind kind)
         return "a result";
     case SYMBOL_TIMER:
         return "a timer";
+    case SYMBOL_TRIAL:
+        return "a trial";
     }
     return "";
 }
@@ -155,7 +157,8 @@ static int find_earlier(struct loader *loader, const struct piece *piece, struct
 {
     int of = symbol_find(loader, piece, text_slice(name, 8, name.length));
     if (of == NAME_ABSENT || symbol_at(loader, of)->kind == SYMBOL_TIMER ||
-        symbol_at(loader, of)->kind == SYMBOL_MACHINE)
+        symbol_at(loader, of)->kind == SYMBOL_MACHINE ||
+        symbol_at(loader, of)->kind == SYMBOL_TRIAL)
         return NAME_ABSENT;
     int known =
         name_table_find(&loader->symbol_table, TEXT("earlier."), symbol_at(loader, of)->name);

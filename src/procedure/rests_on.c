@@ -11,6 +11,7 @@
  *                    SUBSET  over which positions it was recorded: 0 none for certain, 1 all,
  *                            else the number of a subset (of the words it is written with)
  *   of a definition  WHOLE, HERE: everything it rests on was found recorded
+ *   of a trial       a step has fixed who is treated
  *   of a `when`      the number of what was recorded under it: known again under the same words,
  *                    unless something they rest on has been recorded since
  *
@@ -71,6 +72,14 @@ static unsigned definition_fact(const struct rests *rests, const struct symbol *
         number += rests->procedure->name_count;
     return (unsigned)(OF_READING * rests->procedure->reading_count + OF_DEFINITION * number +
                       which);
+}
+
+/* Trials stand behind these. */
+static unsigned first_trial(const struct rests *rests)
+{
+    return (unsigned)(OF_READING * rests->procedure->reading_count +
+                      OF_DEFINITION *
+                          (rests->procedure->name_count + rests->procedure->result_count));
 }
 
 static void set(struct rests *rests, unsigned fact, unsigned value)
@@ -137,6 +146,32 @@ static void want_reading(struct rests *rests, const struct node *node, unsigned 
     set_recorded(rests, number); /* said once on this path */
 }
 
+static void want_allotted(struct rests *rests, const struct node *node,
+                          const struct trial *trial)
+{
+    unsigned fact = first_trial(rests) + trial->number;
+    if (rests->facts[fact] != 0 || trial->allotted_by == NULL)
+        return;
+    struct text name = text_fill(rests->loader->arena, "{}.treated", trial->name);
+    report(rests->loader->found, FINDING_PERHAPS_UNREAD, place_of_use(rests, node), name);
+    report(rests->loader->found, FINDING_RECORDED_HERE, trial->allotted_by->place, name);
+    set(rests, fact, 1); /* said once on this path */
+}
+
+/* The effect wants both readings as well; a vector that was read at one position will do. */
+static void look_trial(struct rests *rests, const struct node *node)
+{
+    unsigned item = symbol_of(rests, node)->item;
+    const struct trial *trial = rests->procedure->trials[item / TRIAL_VALUES];
+    want_allotted(rests, node, trial);
+    if (item % TRIAL_VALUES == TRIAL_TREATED)
+        return;
+    want_reading(rests, node, trial->before,
+                 rests->facts[reading_fact(trial->before, SOME)] != 0);
+    want_reading(rests, node, trial->after,
+                 rests->facts[reading_fact(trial->after, SOME)] != 0);
+}
+
 static void look(struct rests *rests, const struct node *node, int here);
 
 /* NOLINTNEXTLINE(misc-no-recursion): definitions rest on one another, NAME_DEPTH_MAX deep */
@@ -166,6 +201,9 @@ static void look_symbol(struct rests *rests, const struct node *node, int here)
         rests->outermost = outer;
         break;
     }
+    case SYMBOL_TRIAL:
+        look_trial(rests, node);
+        break;
     case SYMBOL_MACHINE:
     case SYMBOL_INPUT:
     case SYMBOL_EARLIER:
@@ -343,9 +381,26 @@ static void use_before(struct rests *rests, const struct step *step)
     use(rests, step->wrench_length);
 }
 
+/* Who is treated is fixed before the action is shown, from what was read before. */
+static void allot(struct rests *rests, const struct trial *trial)
+{
+    const struct reading *before = &rests->procedure->readings[trial->before];
+    use(rests, trial->chosen);
+    use(rests, trial->worth);
+    if (rests->facts[reading_fact(trial->before, SOME)] == 0) {
+        report(rests->loader->found, FINDING_PERHAPS_UNREAD, trial->allotted_by->place,
+               before->name);
+        report(rests->loader->found, FINDING_RECORDED_HERE, before->place, before->name);
+    }
+    set(rests, first_trial(rests) + trial->number, 1);
+}
+
 static void visit_step(struct rests *rests, const struct step *step)
 {
+    size_t allotted = rests->trail.count;
     rests->clock++;
+    if (step->allots != NULL)
+        allot(rests, step->allots);
     for (size_t i = 0; i < step->reading_count; i++)
         rests->last_recorded[step->readings[i]] = rests->clock;
     use_before(rests, step);
@@ -366,7 +421,7 @@ static void visit_step(struct rests *rests, const struct step *step)
         use(rests, step->starts[i].at_most);
     }
     if (step->is_optional)
-        take_back(rests, mark);
+        take_back(rests, step->allots != NULL ? allotted : mark);
 }
 
 /* --- the order of work -------------------------------------------------------------------------- */
@@ -395,9 +450,7 @@ static struct gain *gains_since(struct rests *rests, size_t mark, size_t *count)
 
 static unsigned first_when(const struct rests *rests)
 {
-    return (unsigned)(OF_READING * rests->procedure->reading_count +
-                      OF_DEFINITION *
-                          (rests->procedure->name_count + rests->procedure->result_count));
+    return first_trial(rests) + (unsigned)rests->procedure->trial_count;
 }
 
 /* What is true if one of two was: of the subsets, the one that both have. */
@@ -490,7 +543,7 @@ static bool is_of_position(const struct rests *rests, unsigned fact)
     size_t readings = OF_READING * rests->procedure->reading_count;
     if (fact < readings)
         return fact % OF_READING == HERE;
-    if (fact >= first_when(rests))
+    if (fact >= first_trial(rests))
         return false;
     unsigned number = (unsigned)((fact - readings) / OF_DEFINITION);
     if ((fact - readings) % OF_DEFINITION == AT_POSITION)

@@ -28,6 +28,9 @@ static const struct unit *symbol_unit(const struct fitted *fitted, const struct 
         return procedure->results[symbol->item].unit;
     case SYMBOL_NAME:
         return told_unit(fitted, procedure->names[symbol->item].value);
+    case SYMBOL_TRIAL:
+        return procedure->readings[procedure->trials[symbol->item / TRIAL_VALUES]->before]
+            .field.unit;
     case SYMBOL_EARLIER:
     case SYMBOL_TIMER:
         break;

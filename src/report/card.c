@@ -167,6 +167,7 @@ struct card card_build(const struct job *job, struct card_heading heading, struc
     tell_head(&telling, text_number(arena, heading.job_id), heading.program);
     tell_cautions(&telling);
     tell_open(&telling);
+    tell_trials(&telling, &outcome);
     tell_results(&telling, &outcome);
     tell_numbers(&telling, &outcome);
     tell_missing(&telling);

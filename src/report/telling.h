@@ -47,6 +47,9 @@ const int *told_here(const struct telling *telling, const struct spot *spot);
 /* --- card_numbers.c ---------------------------------------------------------------------------- */
 /* What the numbers of the results rest on, and how far they can be leaned on. */
 void tell_numbers(struct telling *telling, const struct outcome *outcome);
+/* --- card_trials.c ----------------------------------------------------------------------------- */
+/* Did it work: effect and band, against whom, what was claimed, and what speaks against it. */
+void tell_trials(struct telling *telling, const struct outcome *outcome);
 /* --- card_readings.c --------------------------------------------------------------------------- */
 void tell_inputs(struct telling *telling);
 /* Readings that were wanted and not taken: results pass over them. */

@@ -57,6 +57,7 @@ static const struct expression *definition_of(const struct look *look, const str
     case SYMBOL_EARLIER:
     case SYMBOL_READING:
     case SYMBOL_TIMER:
+    case SYMBOL_TRIAL: /* fixed once, before any use, and never again */
         return NULL;
     }
     return NULL;

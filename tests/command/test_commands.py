@@ -16,7 +16,7 @@ import sys
 from place import (PROGRAM, SOUND, TREE, VAN, require, require_status, require_words, run_tests,
                    test)
 
-COMMANDS = ["list", "check", "kit", "start", "resume", "makesafe", "jobs", "card", "calc", "new"]
+COMMANDS = ["list", "check", "kit", "start", "resume", "makesafe", "jobs", "card", "compare", "calc", "new"]
 
 
 # --- commands -----------------------------------------------------------------------------------
@@ -471,6 +471,17 @@ def without_a_job_there_is_nothing_to_list_resume_or_print(bench):
         done = bench.run(command, "7")
         require(done.returncode in (1, 2), f"{command} 7: {done.returncode} {done.all}")
         require_words(done.stderr, "no job 7")
+
+
+@test
+def two_jobs_of_one_machine_are_compared(bench):
+    for _ in range(2):
+        bench.run("start", "--answers", "compression_test_rookdale_van")
+    done = bench.run("compare", "2", "1")
+    require_status(done, 0)
+    require_words(done.stdout, "Job 1 and job 2 compared", "nothing is a control", "mean change")
+    for wrong in (["1"], ["1", "1"], ["1", "2", "1"], ["1", "7"]):
+        require_status(bench.run("compare", *wrong), 2)
 
 
 @test

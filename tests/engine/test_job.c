@@ -45,6 +45,14 @@ static const char everything[] = HEAD
     "inputs:\n"
     "  kind: {choices: [spin-on, cartridge]}\n"
     "  dose: {unit: mL, between: [1 mL, 20 mL]}\n"
+    "trials:\n"
+    "  oiled:\n"
+    "    ask: Did the oil help?\n"
+    "    before: dry\n"
+    "    after: again\n"
+    "    better: higher\n"
+    "    treated: {is: dry < 10 bar}\n"
+    "    claim: Which got better?\n"
     "steps:\n"
     "  - {step: feel, do: Feel it., sets: [cool]}\n"
     "  - {step: chock, do: Chock., sets: [chocked]}\n"
@@ -64,6 +72,7 @@ static const char everything[] = HEAD
     "    activity: crank\n"
     "    do: Crank.\n"
     "    record: {dry: {unit: bar, readings: 2, between: [0 bar, 25 bar]}}\n"
+    "  - {step: lots, do: Mark them., allots: oiled}\n"
     "  - section: Weak ones\n"
     "    when: any(dry < 10 bar)\n"
     "    each: cylinder\n"
@@ -78,6 +87,10 @@ static const char everything[] = HEAD
     "        do: Turn it.\n"
     "        hold: {ask: How did it turn?, expect: freely, otherwise: [hard]}\n"
     "        clears: [wet]\n"
+    "  - step: test_again\n"
+    "    each: cylinder\n"
+    "    do: Crank again.\n"
+    "    record: {again: {unit: bar, readings: 2}}\n"
     "  - either:\n"
     "      - when: kind == \"spin-on\"\n"
     "        steps: [{step: unscrew, do: Unscrew it.}]\n"
@@ -148,7 +161,8 @@ static void settle(struct walked *walked)
     walked->prompt = job_prompt(walked->job, walked->now, &walked->scratch);
     walked->seen |= 1ULL << walked->prompt.kind;
     if (walked->prompt.kind == PROMPT_CONDITION || walked->prompt.kind == PROMPT_HOLD ||
-        walked->prompt.kind == PROMPT_SHUT || walked->prompt.kind == PROMPT_BOUND)
+        walked->prompt.kind == PROMPT_SHUT || walked->prompt.kind == PROMPT_BOUND ||
+        walked->prompt.kind == PROMPT_TRIAL || walked->prompt.kind == PROMPT_CLAIM)
         assert_false(walked->prompt.enter_passes);
     assert_true(walked->prompt.question.length > 0);
 }
@@ -204,6 +218,8 @@ static struct text some_value(struct walked *walked, struct chance *chance)
     struct text number = text_number(&walked->scratch, roll(chance, 30));
     if (walked->prompt.kind == PROMPT_COUNT)
         return roll(chance, 3) > 0 ? TEXT("9") : number;
+    if (walked->prompt.kind == PROMPT_CLAIM)
+        return roll(chance, 2) == 0 ? TEXT("none") : TEXT("1 and 3");
     if (walked->prompt.kind == PROMPT_CLOCK)
         return text_fill(&walked->scratch, "{} min", number);
     if (walked->prompt.unit == NULL && !walked->prompt.is_free_text)

@@ -141,6 +141,12 @@ void walker_answer(struct walker *walker)
     case PROMPT_WARNING:
         say(walker, "");
         return;
+    case PROMPT_TRIAL:
+        say(walker, "go on with this trial");
+        return;
+    case PROMPT_CLAIM:
+        say(walker, "none");
+        return;
     case PROMPT_AMEND:
     case PROMPT_SHUT:
     case PROMPT_BOUND:

@@ -1,0 +1,254 @@
+/*
+ * Did it work?  Against published two-sample results, and against what can be counted by hand.
+ */
+#include "base/check.h"
+#include "measure/trial.h"
+
+#include <math.h>
+
+static struct arena arena;
+
+static void assert_within(double value, double expected, double within)
+{
+    if (!(fabs(value - expected) <= within))
+        fail_msg("%.12g is not within %g of %.12g", value, within, expected);
+}
+
+static const double zero = 0;
+
+/* A position read once before, as nothing, and once after: its change is that reading. */
+static struct trial_position changed(bool is_treated, const double *change)
+{
+    return (struct trial_position){is_treated, &zero, change, 1, 1};
+}
+
+static struct trial_outcome judge(const double *treated, size_t treated_count,
+                                  const double *untreated, size_t untreated_count)
+{
+    struct trial_position *positions =
+        arena_array(&arena, struct trial_position, treated_count + untreated_count);
+    for (size_t i = 0; i < treated_count; i++)
+        positions[i] = changed(true, &treated[i]);
+    for (size_t i = 0; i < untreated_count; i++)
+        positions[treated_count + i] = changed(false, &untreated[i]);
+    return trial_judge(positions, treated_count + untreated_count, &arena);
+}
+
+/* R 4.2.2, datasets::sleep, t.test: df = 17.776, 95 % interval -3.3654832 to 0.2054832. */
+static void the_band_is_that_of_the_sleep_data(void **state)
+{
+    (void)state;
+    const double a[] = {0.7, -1.6, -0.2, -1.2, -0.1, 3.4, 3.7, 0.8, 0.0, 2.0};
+    const double b[] = {1.9, 0.8, 1.1, 0.1, -0.1, 4.4, 5.5, 1.6, 4.6, 3.4};
+    struct trial_outcome outcome = judge(a, 10, b, 10);
+    assert_within(outcome.freedom, 17.776, 0.0005);
+    assert_within(outcome.effect - outcome.band, -3.3654832, 5e-8);
+    assert_within(outcome.effect + outcome.band, 0.2054832, 5e-8);
+    assert_int_equal(outcome.verdict, TRIAL_INCONCLUSIVE);
+}
+
+/* NIST/SEMATECH e-Handbook 7.3.1, two processes: t = 2.2694 with 15.533 degrees of freedom. */
+static void the_band_is_that_of_the_handbook(void **state)
+{
+    (void)state;
+    const double old_process[] = {32, 37, 35, 28, 41, 44, 35, 31, 34, 38, 42};
+    const double new_process[] = {36, 31, 30, 31, 34, 36, 29, 32, 31};
+    struct trial_outcome outcome = judge(old_process, 11, new_process, 9);
+    assert_within(outcome.freedom, 15.533, 0.0005);
+    assert_within(outcome.effect, 36.0909 - 32.2222, 0.0001);
+    /* two-sided 95 % at 15.533 degrees of freedom is 2.1252 (scipy.stats.t.ppf) */
+    assert_within(outcome.effect / outcome.band * 2.1252, 2.2694, 0.0002);
+    assert_int_equal(outcome.verdict, TRIAL_ROSE_MORE);
+}
+
+/* Card and Krueger 1994, table 3: before and after, here and there; 2.75 from the rounded cells. */
+static void the_effect_is_a_difference_in_differences(void **state)
+{
+    (void)state;
+    const double control_before = 23.33, control_after = 21.17;
+    const double treated_before = 20.44, treated_after = 21.03;
+    const struct trial_position positions[] = {
+        {true, &treated_before, &treated_after, 1, 1},
+        {false, &control_before, &control_after, 1, 1},
+        {false, &control_before, &control_after, 1, 1},
+    };
+    struct trial_outcome outcome = trial_judge(positions, 3, &arena);
+    assert_within(outcome.effect, 2.75, 1e-9);
+    /* both controls changed alike and nothing was repeated: no spread, no verdict */
+    assert_int_equal(outcome.lack, LACK_SCATTER);
+    assert_int_equal(outcome.verdict, TRIAL_NONE);
+}
+
+/* Crawford and Howell 1998: t = (x - mean) / (s sqrt((n + 1) / n)), n - 1 degrees of freedom. */
+static void one_treated_is_held_against_the_spread_of_the_others(void **state)
+{
+    (void)state;
+    const double treated[] = {9}, untreated[] = {1, 2, 3, 4, 5};
+    struct trial_outcome outcome = judge(treated, 1, untreated, 5);
+    double t = outcome.effect / (sqrt(2.5) * sqrt(6.0 / 5.0));
+    assert_within(t, 3.4641016, 1e-6);
+    assert_within(outcome.freedom, 4, 1e-12);
+    /* Student's factor for 4 degrees of freedom, 95 %: 2.78 (JCGM 100:2008, table G.2) */
+    assert_within(outcome.effect / outcome.band * 2.776445, t, 1e-5);
+    assert_int_equal(outcome.verdict, TRIAL_ROSE_MORE);
+    assert_within(outcome.changes[0].beyond, 6, 1e-12);
+    assert_within(outcome.changes[0].band, outcome.band, 1e-12);
+}
+
+static void controls_that_agree_by_luck_fake_no_precision(void **state)
+{
+    (void)state;
+    const double low[] = {9.8, 10.0, 10.2}, high[] = {10.2, 10.4, 10.6};
+    const struct trial_position positions[] = {{true, low, high, 3, 3},
+                                               {true, low, high, 3, 3},
+                                               {false, low, low, 3, 3},
+                                               {false, low, low, 3, 3}};
+    struct trial_outcome outcome = trial_judge(positions, 4, &arena);
+    assert_within(outcome.repeat_scatter, 0.2, 1e-12);
+    assert_within(outcome.repeat_freedom, 16, 1e-12);
+    assert_true(outcome.is_floor_treated && outcome.is_floor_untreated);
+    /* each change has s_r sqrt(1/3 + 1/3), each mean of two of them 1/sqrt(2) of it; t(16) is 2.12
+     * (JCGM 100:2008, table G.2) */
+    double deviation = 0.2 * sqrt(2.0 / 3.0);
+    assert_within(outcome.freedom, 16, 1e-12);
+    assert_within(outcome.band, 2.1199 * deviation, 1e-4);
+    assert_int_equal(outcome.verdict, TRIAL_ROSE_MORE);
+}
+
+static void without_two_controls_there_is_no_verdict(void **state)
+{
+    (void)state;
+    const double treated[] = {2, 3}, untreated[] = {0};
+    struct trial_outcome outcome = judge(treated, 2, untreated, 1);
+    assert_int_equal(outcome.verdict, TRIAL_NONE);
+    assert_int_equal(outcome.lack, LACK_FEW_CONTROLS);
+    assert_within(outcome.effect, 2.5, 1e-12);
+    assert_true(isinf(outcome.band));
+    outcome = judge(NULL, 0, treated, 2);
+    assert_int_equal(outcome.lack, LACK_NO_TREATED);
+    assert_true(isnan(outcome.effect));
+}
+
+static void a_position_not_read_again_is_left_out(void **state)
+{
+    (void)state;
+    const double before = 5, after = 6;
+    const struct trial_position positions[] = {{true, &before, &after, 1, 1},
+                                               {true, &before, NULL, 1, 0},
+                                               {false, &before, &after, 1, 1}};
+    struct trial_outcome outcome = trial_judge(positions, 3, &arena);
+    assert_int_equal(outcome.treated, 1);
+    assert_false(outcome.changes[1].is_worked_out);
+}
+
+static void all_ways_to_choose_are_counted(void **state)
+{
+    (void)state;
+    const double treated[] = {5, 6, 7}, untreated[] = {1, 2, 3};
+    struct trial_outcome outcome = judge(treated, 3, untreated, 3);
+    assert_within(outcome.allocations, 20, 0);
+    /* itself, and its opposite */
+    assert_within(outcome.allocation_share, 0.10, 1e-12);
+    const double middling[] = {1, 4, 5}, others[] = {2, 3, 6};
+    outcome = judge(middling, 3, others, 3);
+    /* sums of three of 1..6 lie at 10 or 11 in six of twenty ways; all others are as far or farther */
+    assert_within(outcome.allocation_share, 1.0, 1e-12);
+}
+
+static void order_and_scale_change_nothing(void **state)
+{
+    (void)state;
+    const double treated[] = {0.4, 0.9, 0.2}, untreated[] = {0.1, -0.2, 0.0, 0.3};
+    struct trial_outcome outcome = judge(treated, 3, untreated, 4);
+    const double turned[] = {0.2, 0.4, 0.9}, mixed[] = {0.3, 0.1, 0.0, -0.2};
+    struct trial_outcome again = judge(turned, 3, mixed, 4);
+    assert_within(again.band, outcome.band, 1e-12);
+    assert_within(again.allocation_share, outcome.allocation_share, 1e-12);
+    double large[3], small[4];
+    for (size_t i = 0; i < 3; i++)
+        large[i] = treated[i] * 1e5;
+    for (size_t i = 0; i < 4; i++)
+        small[i] = untreated[i] * 1e5;
+    again = judge(large, 3, small, 4);
+    assert_within(again.band / 1e5, outcome.band, 1e-9);
+    assert_int_equal(again.verdict, outcome.verdict);
+}
+
+/* With 3 and 3 the two-sided p cannot be below 2 in 20. */
+static void what_a_design_can_show_is_said_before(void **state)
+{
+    (void)state;
+    struct trial_design design = {3, 3, 3, 3, 0.2, 12};
+    struct trial_prospect prospect = trial_foresee(&design);
+    assert_within(prospect.smallest_share, 0.10, 1e-12);
+    /* t(12) is 2.18 (JCGM 100:2008, table G.2) */
+    assert_within(prospect.smallest_effect, 2.1788 * 0.2 * (2.0 / 3.0), 1e-4);
+    design.treated = 1;
+    assert_within(trial_foresee(&design).smallest_share, 0.25, 1e-12);
+    design.repeat_scatter = NAN;
+    assert_true(isnan(trial_foresee(&design).smallest_effect));
+}
+
+/* Expected smallest of n normal values (Harter, Biometrika 48, 1961, table 1; from memory). */
+static void the_lowest_of_several_lies_low_by_chance(void **state)
+{
+    (void)state;
+    const double expected[] = {0, 0.56419, 0.84628, 1.02938, 1.16296, 1.26721};
+    for (unsigned count = 1; count <= 6; count++)
+        assert_within(trial_lowest_by_chance(count), expected[count - 1], 5e-6);
+}
+
+static void lots_are_drawn_alike_and_again_the_same(void **state)
+{
+    (void)state;
+    unsigned drawn_often[6] = {0};
+    unsigned choices[64] = {0};
+    enum { DRAWS = 20000 };
+    for (uint64_t seed = 0; seed < DRAWS; seed++) {
+        bool first[6], second[6];
+        trial_draw(seed, 6, 3, first);
+        trial_draw(seed, 6, 3, second);
+        assert_memory_equal(first, second, sizeof first);
+        unsigned count = 0, choice = 0;
+        for (unsigned i = 0; i < 6; i++) {
+            count += first[i];
+            drawn_often[i] += first[i];
+            choice |= (first[i] ? 1U : 0U) << i;
+        }
+        assert_int_equal(count, 3);
+        choices[choice]++;
+    }
+    /* 20 choices, a thousand times each; five standard deviations (154) either way */
+    for (unsigned i = 0; i < 64; i++)
+        if (choices[i] > 0)
+            assert_in_range(choices[i], 846, 1154);
+    for (unsigned i = 0; i < 6; i++)
+        assert_in_range(drawn_often[i], 9646, 10354);
+    bool all[3], none[3];
+    trial_draw(7, 3, 3, all);
+    trial_draw(7, 3, 0, none);
+    for (unsigned i = 0; i < 3; i++)
+        assert_true(all[i] && !none[i]);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(the_band_is_that_of_the_sleep_data),
+        cmocka_unit_test(the_band_is_that_of_the_handbook),
+        cmocka_unit_test(the_effect_is_a_difference_in_differences),
+        cmocka_unit_test(one_treated_is_held_against_the_spread_of_the_others),
+        cmocka_unit_test(controls_that_agree_by_luck_fake_no_precision),
+        cmocka_unit_test(without_two_controls_there_is_no_verdict),
+        cmocka_unit_test(a_position_not_read_again_is_left_out),
+        cmocka_unit_test(all_ways_to_choose_are_counted),
+        cmocka_unit_test(order_and_scale_change_nothing),
+        cmocka_unit_test(what_a_design_can_show_is_said_before),
+        cmocka_unit_test(the_lowest_of_several_lies_low_by_chance),
+        cmocka_unit_test(lots_are_drawn_alike_and_again_the_same),
+    };
+    arena = arena_open(64 * MEBIBYTE, check_exhausted);
+    int failed = cmocka_run_group_tests(tests, NULL, NULL);
+    arena_close(&arena);
+    return failed;
+}
