@@ -249,6 +249,7 @@ GOOD_WORDS = {
 
 READINGS = {
     ("Odometer", "", ""): "84210 km",
+    ("altitude", "", ""): "240",
     ("rest voltage", "", ""): "12,52",
     ("cranking voltage", "", ""): "10.61 V",
     ("yardstick before", "", "1"): "11.6", ("yardstick before", "", "2"): "11.7 bar",

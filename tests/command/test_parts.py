@@ -5,8 +5,10 @@
 
 Every test has a home and a folder of its own.  Needs Python's standard library alone.
 """
+import re
 import sys
 
+from person import Stuck, by_name, van_answers
 from place import TREE, require, require_status, require_words, run_tests, test
 
 LONELY = """\
@@ -146,6 +148,67 @@ def what_new_writes_is_walked_to_its_end(bench):
     require_status(done, 0)
     require_words(done.stdout, "Spark plug cylinder 4", "take_chocks_away")
     require(done.stderr == "", done.stderr)
+
+
+def oil_check(bench, odometers, topped_up, heights):
+    """One oil_consumption_check by a person, its two levels met at the first look."""
+    by_question = {"wanted distance": "1000", "wanted change": "100",
+                   "Odometer": odometers[0], "Odometer now": odometers[1],
+                   "topped up": topped_up, "added": "0"}
+    left = list(heights)
+    person = bench.sit_down("start", "oil_consumption_check", "-m", "rookdale_van")
+    for _ in range(400):
+        prompt = person.read()
+        if prompt is None:
+            break
+        asked = re.sub(r"(?: \(\d of \d\))?, in \S+$", "", by_name(prompt.about))
+        if "at the upper mark" in prompt.choices:
+            person.answer(prompt.number_of("at the upper mark"))
+        elif asked == "height":
+            person.answer(left.pop(0))
+        elif asked in by_question:
+            person.answer(by_question[asked])
+        else:
+            person.answer(van_answers(prompt))
+    else:
+        raise Stuck("four hundred questions and no end")
+    require(person.status == 0 and not left, f"status {person.status}: {person.since[-1500:]}")
+
+
+@test
+def what_an_earlier_job_read_in_a_part_used_twice_is_held_against_this_one(bench):
+    text = (TREE / "procedures" / "level_by_ruler.yaml").read_text()
+    bench.write("procedures/level_by_ruler.yaml", text.replace("at_least: 10 min", "at_least: 1 s"))
+    same = ["21.5", "22", "21.5"] * 2
+    oil_check(bench, ("86000", "87000"), "0.40", same)
+    first = bench.run("card", "1").stdout
+    require_words(first, "400 ±", "there is no earlier")
+    oil_check(bench, ("87000", "88000"), "0.90", same)
+    # By hand: one level is met within 11.02 mL (procedures/answers/oil_consumption_check_...), so
+    # two runs of 1000 km cannot show less than 1.96 * 11.02 * 2 = 43.2 mL/1000 km; 900 - 400 = 500.
+    second = bench.run("card", "2").stdout
+    require_words(second, "500 ±", "43.21 mL/1000km", "more than the 43.2")
+    # 0.88 L, and one millimetre, 50 mL, lower at the end than at the beginning, against 0.90 L
+    oil_check(bench, ("88000", "89000"), "0.88", same[:3] + ["20.5", "21", "20.5"])
+    third = bench.run("card", "3").stdout
+    require_words(third, "930 ±", "(30 ±", "nothing shown")
+
+
+# Worked by hand in procedures/answers/cylinder_soak_trial_*.yaml.
+@test
+def a_soak_that_helped_is_told_from_one_that_shows_nothing_and_from_a_claim(bench):
+    for answers in ("helped", "inconclusive", "contradicted"):
+        require_status(bench.run("start", "--answers", f"cylinder_soak_trial_{answers}"), 0)
+    helped, inconclusive, contradicted = (bench.run("card", number).stdout for number in (1, 2, 3))
+    require_words(helped, "changed by more than the untreated ones did", "band of 0.57 bar",
+                  "2 of 6 (0.333)")
+    require_words(inconclusive, "the smallest change this could have shown is 0.57 bar")
+    require_words(contradicted, "CONTRADICTION: You named cylinder 4", "NOT treated",
+                  "the smallest change this could have shown is 0.57 bar")
+    for card in (helped, inconclusive):
+        require("CONTRADICTION" not in card, card[:2500])
+    for card in (helped, inconclusive, contradicted):
+        require("because" not in card, card[:2500])
 
 
 if __name__ == "__main__":
