@@ -45,6 +45,24 @@ static void tell_rest(struct blocks *blocks, size_t count)
                       text_number(blocks->arena, (long long)count)));
 }
 
+/* Fifty rows that say "done" would hide the one that does not. */
+static void tell_as_said(struct blocks *blocks, size_t count, bool are_more)
+{
+    if (count == 0)
+        return;
+    struct text number = text_number(blocks->arena, (long long)count);
+    struct text words =
+        count == 1 ? TEXT("1 step on which a warning hangs was answered as done, once and in "
+                          "its order.")
+                   : text_fill(blocks->arena,
+                               "{} steps on which a warning hangs were answered as done, "
+                               "each in its order.",
+                               number);
+    if (are_more)
+        words = text_fill(blocks->arena, "{} Not so:", words);
+    blocks_paragraph(blocks, TONE_PLAIN, words);
+}
+
 void tell_hanging(struct blocks *blocks, const struct hanging_on *hanging)
 {
     const struct ranking *ranking = hanging->ranking;
@@ -54,7 +72,7 @@ void tell_hanging(struct blocks *blocks, const struct hanging_on *hanging)
     struct rows rows = rows_begin(arena);
     rows_add(&rows, TEXT("No."), TEXT("Step"), TEXT("Ticked and not done, it leads to"),
              TEXT("In this job"));
-    size_t rest = 0;
+    size_t rest = 0, as_said = 0;
     for (size_t i = 0; i < ranking->count; i++) {
         const struct critical_step *critical = &ranking->steps[i];
         if (!is_told(hanging, critical->work))
@@ -63,14 +81,20 @@ void tell_hanging(struct blocks *blocks, const struct hanging_on *hanging)
             rest++;
             continue;
         }
+        struct text became = TEXT("");
+        if (hanging->became != NULL &&
+            hanging->became(hanging->self, critical->work, &became)) {
+            as_said++;
+            continue;
+        }
         rows_add(&rows, text_number(arena, (long long)rows.count),
                  step_cell(arena, hanging, critical->work),
-                 claim_harm_words(arena, hanging->procedure, critical),
-                 hanging->became == NULL ? TEXT("")
-                                         : hanging->became(hanging->self, critical->work));
+                 claim_harm_words(arena, hanging->procedure, critical), became);
     }
     blocks_heading(blocks, TEXT("Steps on which most hangs"));
-    blocks_table(blocks, TEXT(""), &rows);
+    tell_as_said(blocks, as_said, rows.count > 1);
+    if (rows.count > 1)
+        blocks_table(blocks, TEXT(""), &rows);
     tell_rest(blocks, rest);
     tell_unranked(blocks, hanging);
 }
@@ -92,8 +116,8 @@ static bool was_done_before(const struct telling *telling, size_t number)
     return false;
 }
 
-/* At every position and in every round of it. */
-static struct text became(const void *self, const struct work *step)
+/* At every position and in every round of it; true if it was simply done. */
+static bool became(const void *self, const struct work *step, struct text *told)
 {
     const struct telling *telling = self;
     struct arena *arena = telling->arena;
@@ -116,7 +140,8 @@ static struct text became(const void *self, const struct work *step)
         words = text_fill(arena, "{}, redone", words);
     if (skipped > 0)
         words = text_fill(arena, "{}{}SKIPPED", words, done > 0 ? TEXT(", ") : TEXT(""));
-    return words.length > 0 ? words : TEXT("not done");
+    *told = words.length > 0 ? words : TEXT("not done");
+    return done > 0 && again == 0 && skipped == 0;
 }
 
 void tell_hanging_steps(struct telling *telling, const struct ranking *ranking)

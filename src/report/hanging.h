@@ -11,13 +11,13 @@
 #include "telling.h"
 #include "verify/verify.h"
 
-/* `is_wanted` by work, NULL: all; `became` says what became of a step, NULL: there is no job.  A NULL
- * ranking tells nothing. */
+/* `is_wanted` by work, NULL: all; `became` says what became of a step, and whether it was simply done, NULL:
+ * there is no job.  A NULL ranking tells nothing. */
 struct hanging_on {
     const struct procedure *procedure;
     const struct ranking *ranking;
     bool (*is_wanted)(const void *self, const struct work *step);
-    struct text (*became)(const void *self, const struct work *step);
+    bool (*became)(const void *self, const struct work *step, struct text *told);
     const void *self;
 };
 void tell_hanging(struct blocks *blocks, const struct hanging_on *hanging);
