@@ -22,8 +22,8 @@ static void a_trial_with_a_contradiction_looks_as_before(void **state)
                 7);
     assert_int_equal(tried.end, SESSION_COMPLETED);
     struct arena *arena = &tried.fake->arena;
-    struct card card =
-        card_build(tried.fake->session.job, (struct card_heading){3, TEXT("banksman")}, arena);
+    struct card card = card_build(tried.fake->session.job,
+                                  (struct card_heading){3, TEXT("banksman"), NULL}, arena);
     expect_golden(card_as_text(&card, 80, arena), "trial-80", arena);
     expect_golden(page_text(&tried.fake->told), "trial-session", arena);
     fake_close(tried.fake);
