@@ -8,7 +8,10 @@ static void a_card_says_what_became_of_each(void **state)
                 "Step 1 (shut valve)  WARNING at step 4 (press), with this not in force: "
                 "valve shut  not done");
     do_step(fixture, "shut_valve", -1);
-    expect_says(fixture, "valve shut  done");
+    /* what was simply done is counted, so that the rest stands out */
+    expect_says(fixture,
+                "1 step on which a warning hangs was answered as done, once and in its "
+                "order.");
     do_step(fixture, "shut_valve", -1);
     expect_says(fixture, "valve shut  done, redone");
 }
