@@ -19,7 +19,8 @@ struct safe_orders {
     const struct safe_move *moves;
     struct step_masks *masks; /* those that clear something owed first */
     size_t move_count;
-    uint64_t *kept; /* the bits that matter */
+    uint64_t *kept;      /* the bits that matter */
+    uint64_t *clearable; /* what some move puts right */
     uint64_t *bits, *after;
     struct state_table table;
     unsigned question; /* counts them */
@@ -83,6 +84,10 @@ struct safe_orders *safe_orders_begin(const struct mask_layout *layout, unsigned
                 orders->masks[count++] = masks;
         }
     assert(count == move_count);
+    orders->clearable = arena_array(arena, uint64_t, layout->words);
+    for (size_t move = 0; move < move_count; move++)
+        for (size_t i = 0; i < orders->layout.words; i++)
+            orders->clearable[i] |= orders->masks[move].clears[i];
     orders->table = state_table_begin(orders->layout.words, max, arena);
     orders->tries_left = TRIES_PER_STATE * max;
     return orders;
@@ -94,6 +99,15 @@ static bool nothing_owed(const struct safe_orders *orders, const uint64_t *bits)
         if ((bits[i] & orders->layout.owed[i]) != 0)
             return false;
     return true;
+}
+
+/* What no move puts right stays, and nobody need try them all to find it. */
+static bool some_stays(const struct safe_orders *orders, const uint64_t *bits)
+{
+    for (size_t i = 0; i < orders->layout.words; i++)
+        if ((bits[i] & orders->layout.owed[i] & ~orders->clearable[i]) != 0)
+            return true;
+    return false;
 }
 
 static void judge_way_back(struct safe_orders *orders, int from)
@@ -121,7 +135,8 @@ static int go_on(struct safe_orders *orders, int at, size_t *first_new, enum saf
         }
         orders->tries_left--;
         const struct step_masks *masks = &orders->masks[record->mark++];
-        if (!masks_allow(&orders->layout, masks, state_bits(record), orders->after))
+        if (!masks_allow(&orders->layout, masks, state_bits(record), orders->after) ||
+            some_stays(orders, orders->after))
             continue;
         if (nothing_owed(orders, orders->after)) {
             judge_way_back(orders, at);
@@ -158,6 +173,8 @@ enum safe_order safe_order_from(struct safe_orders *orders, const uint64_t *bits
         orders->bits[i] = bits[i] & orders->kept[i] & ~orders->layout.lapsing[i];
     if (nothing_owed(orders, orders->bits))
         return ORDER_EXISTS;
+    if (some_stays(orders, orders->bits))
+        return ORDER_NONE;
     bool is_new;
     int root = state_add(&orders->table, 0, orders->bits, &is_new);
     if (root == STATE_NONE)
@@ -209,7 +226,11 @@ struct open_condition safe_order_stays(struct safe_orders *orders, const uint64_
         orders->bits[i] = bits[i] & orders->kept[i] & ~layout->lapsing[i];
         always[i] = layout->owed[i];
     }
-    look_everywhere(orders, always);
+    if (some_stays(orders, orders->bits))
+        for (size_t i = 0; i < layout->words; i++)
+            always[i] &= ~orders->clearable[i];
+    else
+        look_everywhere(orders, always);
     struct open_condition first_open = {0};
     bool has_open = false;
     const struct procedure *procedure = layout->shape.procedure;
