@@ -24,13 +24,19 @@ struct makesafe_move {
 struct makesafe {
     bool is_found;   /* false: no order was found within the bound; `open` is still complete */
     bool is_bounded; /* the search was given up at MAKESAFE_STATES_MAX */
-    const struct makesafe_move *moves; /* the fewest that lead to nothing owed */
+    const struct makesafe_move
+        *moves; /* that lead to nothing owed: the fewest, if they were found within
+                                          MAKESAFE_FEWEST_STATES_MAX */
     size_t move_count;
     const struct open_condition *open; /* what is out of its normal state, or perhaps */
     size_t open_count;
 };
 
-enum { MAKESAFE_STATES_MAX = 50000, MAKESAFE_WAY_STATES_MAX = 4000 };
+enum {
+    MAKESAFE_STATES_MAX = 50000,
+    MAKESAFE_FEWEST_STATES_MAX = 3000,
+    MAKESAFE_WAY_STATES_MAX = 4000
+};
 
 /* may_do: may this step still be done (a `once` step that was done may not); NULL: all may. */
 struct makesafe makesafe_find(const struct condition_state *state,

@@ -9,7 +9,8 @@
 /*
  * The search is over conditions only.  A state is what is in force and what is owed, packed; a
  * move is one of the procedure's own steps at one position, allowed by its own gate.
- * Breadth-first, so the first state in which nothing is owed has the fewest moves.
+ * Breadth-first, so the first state in which nothing is owed has the fewest moves; where that
+ * takes too many states, depth-first for any order.
  */
 
 struct permission {
@@ -85,7 +86,7 @@ static void find_moves(struct search *search, const struct permission *permissio
     }
     search->moves = moves;
     masks_close(&search->layout, arena);
-    size_t room = search->goal != NULL ? MAKESAFE_WAY_STATES_MAX : MAKESAFE_STATES_MAX;
+    size_t room = search->goal != NULL ? MAKESAFE_WAY_STATES_MAX : MAKESAFE_FEWEST_STATES_MAX;
     search->table = state_table_begin(search->layout.words, room, arena);
     struct step_masks *masks = arena_array(arena, struct step_masks, search->move_count);
     search->after = arena_array(arena, uint64_t, search->layout.words);
@@ -273,6 +274,132 @@ static void run(struct search *search, const struct permission *permission,
     }
 }
 
+/* --- when too much is open for the fewest moves ------------------------------------------------ */
+
+/* Twenty facts that can be put right in any order have more states than can be gone through one after
+ * another.  Then any order does: depth-first, what puts something right first, later steps before
+ * earlier ones, and never into a state in which something is open that no move puts right. */
+struct dive {
+    struct search *search;
+    const size_t *order; /* of the moves */
+    const uint64_t *clearable;
+    bool is_full;
+};
+
+static bool puts_right(const struct search *search, size_t move)
+{
+    for (size_t i = 0; i < search->layout.words; i++)
+        if ((search->masks[move].clears[i] & search->layout.owed[i]) != 0)
+            return true;
+    return false;
+}
+
+static struct dive dive_begin(struct search *search)
+{
+    size_t *order = arena_array(search->arena, size_t, search->move_count);
+    uint64_t *clearable = arena_array(search->arena, uint64_t, search->layout.words);
+    size_t count = 0;
+    for (int first = 1; first >= 0; first--)
+        for (size_t move = search->move_count; move-- > 0;)
+            if (puts_right(search, move) == (first != 0))
+                order[count++] = move;
+    for (size_t move = 0; move < search->move_count; move++)
+        for (size_t i = 0; i < search->layout.words; i++)
+            clearable[i] |= search->masks[move].clears[i];
+    return (struct dive){.search = search, .order = order, .clearable = clearable};
+}
+
+static bool some_stays(const struct dive *dive, const uint64_t *bits)
+{
+    for (size_t i = 0; i < dive->search->layout.words; i++)
+        if ((bits[i] & dive->search->layout.owed[i] & ~dive->clearable[i]) != 0)
+            return true;
+    return false;
+}
+
+/* The state to go on from: a new one, or the one before. */
+static int dive_on(struct dive *dive, int number)
+{
+    struct search *search = dive->search;
+    struct state_record *record = state_at(&search->table, number);
+    while (record->mark < search->move_count) {
+        size_t move = dive->order[record->mark++];
+        if (!masks_allow(&search->layout, &search->masks[move], state_bits(record),
+                         search->after) ||
+            some_stays(dive, search->after))
+            continue;
+        bool is_new;
+        int led_to = state_add(&search->table, 0, search->after, &is_new);
+        dive->is_full = led_to == STATE_NONE;
+        if (dive->is_full)
+            return STATE_NONE;
+        if (!is_new)
+            continue;
+        state_at(&search->table, led_to)->before = number;
+        state_at(&search->table, led_to)->how = (unsigned)move;
+        return led_to;
+    }
+    return record->before;
+}
+
+/* Do these moves, but for one, lead there as well? */
+static bool is_an_order_without(struct search *search, const uint64_t *from,
+                                const size_t *moves, size_t count, size_t without)
+{
+    size_t size = search->layout.words * sizeof *from;
+    uint64_t *bits = arena_array(search->arena, uint64_t, search->layout.words);
+    memcpy(bits, from, size);
+    for (size_t i = 0; i < count; i++) {
+        if (i == without)
+            continue;
+        if (!masks_allow(&search->layout, &search->masks[moves[i]], bits, search->after))
+            return false;
+        memcpy(bits, search->after, size);
+    }
+    return nothing_owed(search, bits);
+}
+
+static void tell_dive(struct search *search, const uint64_t *from, int number,
+                      struct makesafe *result)
+{
+    size_t count = 0;
+    for (int at = number; at != 0; at = state_at(&search->table, at)->before)
+        count++;
+    size_t *moves = arena_array(search->arena, size_t, count);
+    size_t left = count;
+    for (int at = number; at != 0; at = state_at(&search->table, at)->before)
+        moves[--left] = state_at(&search->table, at)->how;
+    for (size_t i = count; i-- > 0;)
+        if (is_an_order_without(search, from, moves, count, i)) {
+            count--;
+            memmove(&moves[i], &moves[i + 1], (count - i) * sizeof *moves);
+        }
+    struct makesafe_move *told = arena_array(search->arena, struct makesafe_move, count);
+    for (size_t i = 0; i < count; i++)
+        told[i] =
+            (struct makesafe_move){search->moves[moves[i]].work, search->moves[moves[i]].here};
+    result->moves = told;
+    result->move_count = count;
+    result->is_found = true;
+}
+
+static void run_deep(struct search *search, struct makesafe *result)
+{
+    uint64_t *from = arena_array(search->arena, uint64_t, search->layout.words);
+    memcpy(from, state_bits(state_at(&search->table, 0)), search->layout.words * sizeof *from);
+    search->table = state_table_begin(search->layout.words, MAKESAFE_STATES_MAX, search->arena);
+    struct dive dive = dive_begin(search);
+    bool is_new;
+    int number = state_add(&search->table, 0, from, &is_new);
+    state_at(&search->table, number)->before = STATE_NONE;
+    while (number != STATE_NONE &&
+           !nothing_owed(search, state_bits(state_at(&search->table, number))))
+        number = dive_on(&dive, number);
+    result->is_bounded = dive.is_full;
+    if (number != STATE_NONE)
+        tell_dive(search, from, number, result);
+}
+
 struct makesafe makesafe_find(const struct condition_state *state,
                               bool (*may_do)(void *self, const struct work *step,
                                              const int *here),
@@ -291,6 +418,8 @@ struct makesafe makesafe_find(const struct condition_state *state,
     take_at_its_worst(&search.state, now);
     struct permission permission = {may_do, self};
     run(&search, &permission, &result);
+    if (result.is_bounded)
+        run_deep(&search, &result);
     return result;
 }
 
