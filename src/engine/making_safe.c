@@ -5,33 +5,7 @@
  * threaded in would be no order, so the steps that put parts back are woven into it: before each move,
  * those that stand before it in the file; after the last one, what is left.
  */
-#include "job_state.h"
-
-struct permission {
-    const struct job *job;
-    long long time;
-    struct arena *arena;
-    bool is_strict; /* no step of a branch that this machine and these readings do not take */
-};
-
-/* A motorcycle's way of standing is no move for a van. */
-static bool may_do(void *self, const struct work *step, const int *here)
-{
-    const struct permission *permission = self;
-    struct spot spot = spot_for(permission->job, step, here);
-    if (permission->is_strict && work_is_on_another_branch(permission->job, step, &spot,
-                                                           permission->time, permission->arena))
-        return false;
-    if (permission->is_strict &&
-        place_is_left_out(permission->job, step, &spot, permission->time, permission->arena))
-        return false;
-    if (!step->step->is_once)
-        return true;
-    if (card_has_perhaps_begun(permission->job, step))
-        return false;
-    const struct fact *fact = fact_at(permission->job, &spot);
-    return fact->done == 0 && fact->entered == 0;
-}
+#include "safe_places.h"
 
 /* What the moves so far would leave: nothing of it has happened. */
 struct weaving {
@@ -76,7 +50,7 @@ static bool only_puts_back(const struct work *work)
            work->step->removes_count == 0;
 }
 
-static void find_refits(struct weaving *weaving, struct permission *permission)
+static void find_refits(struct weaving *weaving, const struct safe_permission *permission)
 {
     const struct procedure *procedure = weaving->job->procedure;
     size_t most = 0;
@@ -93,7 +67,7 @@ static void find_refits(struct weaving *weaving, struct permission *permission)
         for (size_t place = 0; place < places; place++) {
             struct makesafe_move refit = {
                 work, work_place(weaving->job, work, place, weaving->arena)};
-            if (!is_move_already(weaving, &refit) && may_do(permission, work, refit.here))
+            if (!is_move_already(weaving, &refit) && safe_may_do(permission, work, refit.here))
                 weaving->refits[weaving->refit_count++] = refit;
         }
     }
@@ -186,7 +160,7 @@ static void weave(struct weaving *weaving)
 }
 
 static struct makesafe_order with_parts(const struct makesafe *found,
-                                        struct permission *permission)
+                                        const struct safe_permission *permission)
 {
     const struct job *job = permission->job;
     struct arena *arena = permission->arena;
@@ -259,18 +233,45 @@ static const struct open_condition *undone_first(const struct job *job,
     return sorted;
 }
 
+/* The search's own moves, each at the position where it is made. */
+static struct makesafe search_for(struct safe_permission *permission)
+{
+    const struct job *job = permission->job;
+    struct arena *arena = permission->arena;
+    struct makesafe found =
+        makesafe_find(&job->conditions, safe_may_move, permission, permission->time, arena);
+    struct makesafe_move *moves = arena_array(arena, struct makesafe_move, found.move_count);
+    for (size_t i = 0; i < found.move_count; i++)
+        moves[i] = (struct makesafe_move){
+            found.moves[i].step,
+            safe_place_of(permission, found.moves[i].step, found.moves[i].here)};
+    found.moves = moves;
+    return found;
+}
+
+/* In place if that gives an order, elsewhere if only that does. */
+static struct makesafe search_near_first(struct safe_permission *permission)
+{
+    permission->stays_in_place = true;
+    permission->refused_a_place = false;
+    struct makesafe found = search_for(permission);
+    if (found.is_found || !permission->refused_a_place)
+        return found;
+    permission->stays_in_place = false;
+    return search_for(permission);
+}
+
 /* First with the steps of the branches that are taken; a person whose sheet or reading was wrong
  * still gets an order if only the others give one. */
 struct makesafe_order job_makesafe_order(const struct job *job, struct instant now,
                                          struct arena *arena)
 {
-    struct permission *permission = arena_new(arena, struct permission);
-    *permission = (struct permission){job, job_time(job, now), arena, .is_strict = true};
-    struct makesafe found =
-        makesafe_find(&job->conditions, may_do, permission, permission->time, arena);
+    struct safe_permission *permission = arena_new(arena, struct safe_permission);
+    *permission = safe_permission_begin(job, job_time(job, now), arena);
+    struct makesafe found = search_near_first(permission);
     if (!found.is_found) {
         permission->is_strict = false;
-        found = makesafe_find(&job->conditions, may_do, permission, permission->time, arena);
+        found = search_near_first(permission);
     }
     found.open = undone_first(job, found.open, found.open_count, arena);
     if (found.is_found)

@@ -414,6 +414,149 @@ static void a_position_outside_the_subset_is_no_move(void **state)
     walked_close(&walked);
 }
 
+/* --- where it is put right ----------------------------------------------------------------------- */
+
+/* Air is let out by one of two ways, as the reading has it. */
+static const char air[] =
+    HEAD "conditions:\n"
+         "  hole_open: {each: cylinder, restore: Tighten the plug.}\n"
+         "  air_in: {restore: Let the air out.}\n"
+         "steps:\n"
+         "  - {step: open, each: cylinder, do: Open it., sets: [hole_open]}\n"
+         "  - section: Air\n"
+         "    each: cylinder\n"
+         "    steps:\n"
+         "      - step: fill\n"
+         "        do: Let the air in.\n"
+         "        sets: [air_in]\n"
+         "        record: {crank: {ask: What did it do, choices: [stayed, turned]}}\n"
+         "      - section: Turned\n"
+         "        when: \"crank[cylinder] == 'turned'\"\n"
+         "        steps:\n"
+         "          - {step: early, do: Let it out., clears: [air_in]}\n"
+         "      - {step: vent, do: Let it out., clears: [air_in]}\n"
+         "  - {step: close, each: cylinder, do: Close it., clears: [hole_open]}\n";
+
+/* The first move, and its position counted from 1. */
+static void assert_first_move(struct walked *walked, const char *name, int position)
+{
+    struct makesafe found = job_makesafe(walked->job, walked->now, &walked->scratch);
+    assert_true(found.is_found);
+    const struct work *work = found.moves[0].step;
+    assert_true(text_equal(work->step->name, text_from(name)));
+    while (!work_is_each(work))
+        work = work->parent;
+    assert_int_equal(found.moves[0].here[work->loop.index], position - 1);
+}
+
+static void air_is_let_out_of_the_cylinder_it_was_let_into(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, air);
+    for (int i = 0; i < 4; i++)
+        walked_say(&walked, "");
+    for (int cylinder = 1; cylinder <= 4; cylinder++) {
+        assert_prompt(&walked, PROMPT_READING, "crank");
+        /* not known yet which way will be taken: either will do, but here */
+        assert_first_move(&walked, "early", cylinder);
+        walked_say(&walked, "stayed");
+        assert_prompt(&walked, PROMPT_ACTION, "vent");
+        assert_first_move(&walked, "vent", cylinder);
+        walked_say(&walked, "");
+    }
+    walked_close(&walked);
+}
+
+static void making_safe_is_walked_at_that_cylinder(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, air);
+    for (int i = 0; i < 4; i++)
+        walked_say(&walked, "");
+    walked_say(&walked, "stayed");
+    walked_say(&walked, "");
+    walked_say(&walked, "stayed");
+    walked_take(&walked, job_begin_makesafe(walked.job, walked.now, &walked.scratch));
+    walked_say(&walked, "in part");
+    assert_prompt(&walked, PROMPT_ACTION, "vent");
+    assert_int_equal(walked_newest(&walked, EVENT_ENTERED)->spot.turns[0], 1);
+    walked_replays(&walked);
+    walked_close(&walked);
+}
+
+/* No condition is kept by cylinder, so the search knows of none. */
+static void it_is_put_right_there_if_no_condition_has_positions(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, HEAD "conditions:\n"
+                               "  gauge_in: {restore: Take it out.}\n"
+                               "steps:\n"
+                               "  - section: Test\n"
+                               "    each: cylinder\n"
+                               "    in: [3, 4]\n"
+                               "    steps:\n"
+                               "      - {step: in, do: Gauge in., sets: [gauge_in]}\n"
+                               "      - {step: look, do: Look.}\n"
+                               "      - {step: out, do: Gauge out., clears: [gauge_in]}\n");
+    for (int cylinder = 3; cylinder <= 4; cylinder++) {
+        walked_say(&walked, "");
+        assert_prompt(&walked, PROMPT_ACTION, "look");
+        assert_first_move(&walked, "out", cylinder);
+        walked_say(&walked, "");
+        walked_say(&walked, "");
+    }
+    walked_close(&walked);
+}
+
+/* A step for no cylinder stands first in the file, but the one for this cylinder says which. */
+static void the_step_for_this_cylinder_goes_before_one_for_none(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, HEAD "conditions:\n"
+                               "  hole_open: {each: cylinder, restore: Tighten the plug.}\n"
+                               "  gauge_in: {restore: Take it out.}\n"
+                               "steps:\n"
+                               "  - {step: first_in, do: Gauge in., sets: [gauge_in]}\n"
+                               "  - {step: first_out, do: Gauge out., clears: [gauge_in]}\n"
+                               "  - section: Test\n"
+                               "    each: cylinder\n"
+                               "    steps:\n"
+                               "      - {step: in, do: Gauge in., sets: [gauge_in]}\n"
+                               "      - {step: look, do: Look.}\n"
+                               "      - {step: out, do: Gauge out., clears: [gauge_in]}\n");
+    walked_say(&walked, "");
+    ASSERT_MOVES(&walked, "first_out");
+    walked_say(&walked, "");
+    for (int i = 0; i < 4; i++)
+        walked_say(&walked, "");
+    assert_prompt(&walked, PROMPT_ACTION, "look");
+    assert_first_move(&walked, "out", 2);
+    walked_close(&walked);
+}
+
+/* At cylinder 1 nothing can take the strap off: then it is taken off where it can be. */
+static void elsewhere_if_it_cannot_be_done_there(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, HEAD
+                 "conditions:\n"
+                 "  strapped: {restore: Take the strap off.}\n"
+                 "steps:\n"
+                 "  - {step: on, each: cylinder, in: [1], do: Strap it., sets: [strapped]}\n"
+                 "  - {step: look, do: Look.}\n"
+                 "  - {step: off, each: cylinder, in: [3], do: Strap off., clears: "
+                 "[strapped]}\n");
+    walked_say(&walked, "");
+    assert_prompt(&walked, PROMPT_ACTION, "look");
+    assert_first_move(&walked, "off", 3);
+    walked_close(&walked);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -431,6 +574,11 @@ int main(void)
         cmocka_unit_test(what_was_not_begun_is_not_put_right),
         cmocka_unit_test(without_an_order_the_list_ends_with_the_chocks),
         cmocka_unit_test(a_position_outside_the_subset_is_no_move),
+        cmocka_unit_test(air_is_let_out_of_the_cylinder_it_was_let_into),
+        cmocka_unit_test(making_safe_is_walked_at_that_cylinder),
+        cmocka_unit_test(it_is_put_right_there_if_no_condition_has_positions),
+        cmocka_unit_test(the_step_for_this_cylinder_goes_before_one_for_none),
+        cmocka_unit_test(elsewhere_if_it_cannot_be_done_there),
     };
     return cmocka_run_group_tests_name("engine/making_safe", tests, NULL, NULL);
 }
