@@ -93,6 +93,8 @@ struct text job_event_text(const struct job *job, unsigned number, struct arena 
  * to be asked again.  No events. */
 struct decision job_amend_look(const struct job *job, unsigned number, struct text typed,
                                bool *is_unlikely, struct arena *scratch);
+/* The unit in which a correction typed without one is taken; empty if it is no quantity or has none. */
+struct text job_amend_unit(const struct job *job, unsigned number);
 /* EVENT_AMENDED, read as the first answer was; where a decision would now come out differently the
  * next prompt is PROMPT_AMEND. */
 struct decision job_amend(const struct job *job, unsigned number, struct text typed,
@@ -155,6 +157,8 @@ unsigned job_void_from(const struct job *job);
 /* Done, skipped or passed over, of all steps as far as they are known: what this machine's values, what was
  * decided, or a subset once known leave out is in neither; for "12 of 31". */
 void job_progress(const struct job *job, unsigned *done, unsigned *total);
+/* "12 of 31 done, 1 skipped": what was passed over counts in neither, as on the card. */
+struct text job_progress_words(const struct job *job, struct arena *arena);
 
 /* The ledger: what is out, by position. */
 struct part_out {

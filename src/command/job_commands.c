@@ -127,8 +127,7 @@ static enum status run_makesafe(struct world *world, int argc, char **argv)
 }
 
 const struct command makesafe_command = {
-    "makesafe", "[JOB]", "what is out of its normal state, and the order to put it right",
-    run_makesafe};
+    "makesafe", "[JOB]", "what is out, and the order to put it right", run_makesafe};
 
 /* --- card ------------------------------------------------------------------------------------ */
 

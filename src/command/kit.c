@@ -37,4 +37,4 @@ static enum status run(struct world *world, int argc, char **argv)
 }
 
 const struct command kit_command = {"kit", "PROCEDURE -m MACHINE",
-                                    "tools, parts, fluids, gauges to lay out first", run};
+                                    "tools, parts, fluids and gauges to lay out", run};

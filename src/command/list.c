@@ -10,7 +10,7 @@ static const struct argp argp = {
     "They are looked for in ./procedures, in the folders of $BANKSMAN_PATH, in the user's data "
     "folder (BANKSMAN_HOME moves it) and in what was installed; machines in the folder "
     "`machines` "
-    "in each of these.",
+    "in each of these.  The first that has a name is used.",
     NULL,
     NULL,
     NULL};

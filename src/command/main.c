@@ -24,6 +24,9 @@ static const char about[] =
     "  banksman list\n"
     "  banksman kit compression_test -m rookdale_van\n"
     "  banksman start compression_test -m rookdale_van\n\n"
+    "A procedure is looked for in ./procedures first, then in the folders of $BANKSMAN_PATH, "
+    "in "
+    "the data folder and in what was installed; the first that has it is used.\n\n"
     "The machine's own manual, local rules and licensed practice come before what "
     "this program says.  It proves nothing about the machine in front of you.\n\n"
     "Exit status: 0 fine; 1 the answer is no; 2 used wrongly; 3 the world failed.";

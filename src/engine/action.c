@@ -201,7 +201,11 @@ void present_hanging(struct talk *talk, const struct work *step)
 
 void present_why(struct talk *talk, const struct work *work, const struct spot *spot)
 {
-    if (work == NULL || work->step == NULL || work->step->why.written.length == 0)
+    if (work == NULL || work->step == NULL)
+        talk_tell(talk, TONE_DETAIL,
+                  TEXT("The procedure gives no reason for this question; it belongs to no "
+                       "step."));
+    else if (work->step->why.written.length == 0)
         talk_tell(talk, TONE_DETAIL, TEXT("The procedure gives no reason for this step."));
     else
         tell_filled(talk, "{}", &work->step->why, spot);

@@ -86,6 +86,14 @@ static struct entered_value entered_value_of(const struct job *job, const struct
     return (struct entered_value){0};
 }
 
+struct text job_amend_unit(const struct job *job, unsigned number)
+{
+    const struct field *field = entered_value_of(job, job_event(job, number)).field;
+    bool has_unit = field != NULL && field->form == FIELD_QUANTITY && field->unit != NULL &&
+                    field->unit != &unit_one;
+    return has_unit ? field->unit->symbol : (struct text){0};
+}
+
 /* Only to what is not so: to have it in force, the step that sets it is done again. */
 static bool amended_condition(const struct condition *condition, struct text typed,
                               struct taken *taken, struct text *refusal, struct arena *scratch)

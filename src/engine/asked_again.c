@@ -63,17 +63,82 @@ static bool is_needed_for_what_is_out(const struct job *job, size_t asked)
     return false;
 }
 
+/* The steps that set it, as far as they were begun, are all forbidden now: what shows it is where
+ * nobody goes, as into the cab of what stands on stands. */
+static bool is_out_of_reach(const struct job *job, size_t condition)
+{
+    bool is_set = false;
+    for (size_t i = 0; i < job->procedure->work_count; i++) {
+        const struct work *work = job->procedure->works[i];
+        if (work->step == NULL || !uses(work->step->sets, work->step->sets_count, condition) ||
+            !was_begun(job, work))
+            continue;
+        bool is_forbidden = false;
+        for (size_t k = 0; k < work->step->forbids_count; k++) {
+            unsigned forbidden = work->step->forbids[k].condition;
+            is_forbidden =
+                is_forbidden || (forbidden != condition && holds_anywhere(job, forbidden));
+        }
+        if (!is_forbidden)
+            return false;
+        is_set = true;
+    }
+    return is_set;
+}
+
+/* What lapses has lapsed by the stop, so the gate that needs it asks, and until then it is not counted
+ * on; only that may wait until it can be looked at. */
+static bool is_asked_now(const struct job *job, size_t id, size_t at)
+{
+    const struct condition *condition = job->procedure->conditions[id];
+    size_t standing = job->conditions.first[id] + at;
+    return condition->has_question && !is_gate_question(condition) &&
+           job->conditions.standings[standing].is_true &&
+           !(condition->lapses && is_out_of_reach(job, id));
+}
+
+static bool is_asked_anywhere(const struct job *job, size_t id)
+{
+    for (size_t at = 0; at < job->conditions.count[id]; at++) {
+        if (is_asked_now(job, id, at))
+            return true;
+    }
+    return false;
+}
+
+/* Does a step that shows one of the questions to come need it, or one whose work still stands and rests on
+ * what such a question is about?  Else it protects only in the work, and the gates of the work ask it:
+ * gloves are not put on to look at chocks. */
+static bool protects_who_looks(const struct job *job, size_t gate_question)
+{
+    const struct procedure *procedure = job->procedure;
+    for (size_t i = 0; i < procedure->work_count; i++) {
+        const struct step *step = procedure->works[i]->step;
+        if (step == NULL || !uses(step->needs, step->needs_count, gate_question) ||
+            !was_begun(job, procedure->works[i]))
+            continue;
+        for (size_t k = 0; k < step->sets_count; k++) {
+            unsigned set = step->sets[k].condition;
+            const struct condition *condition = procedure->conditions[set];
+            if (is_asked_anywhere(job, set))
+                return true;
+            for (size_t r = 0; holds_anywhere(job, set) && r < condition->requires_count; r++) {
+                if (is_asked_anywhere(job, condition->requires[r]))
+                    return true;
+            }
+        }
+    }
+    return false;
+}
+
 void ask_again_all(struct job *job)
 {
     for (size_t i = 0; i < job->procedure->condition_count; i++) {
         const struct condition *condition = job->procedure->conditions[i];
-        for (size_t at = 0; at < job->conditions.count[i]; at++) {
-            size_t standing = job->conditions.first[i] + at;
-            job->must_ask[standing] =
-                condition->has_question &&
-                (is_gate_question(condition) ? is_needed_for_what_is_out(job, i)
-                                             : job->conditions.standings[standing].is_true);
-        }
+        bool protects = is_gate_question(condition) && condition->has_question &&
+                        is_needed_for_what_is_out(job, i) && protects_who_looks(job, i);
+        for (size_t at = 0; at < job->conditions.count[i]; at++)
+            job->must_ask[job->conditions.first[i] + at] = protects || is_asked_now(job, i, at);
     }
 }
 

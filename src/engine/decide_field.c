@@ -190,6 +190,22 @@ static bool is_outside(const struct job *job, const struct field *field,
            si > bound;
 }
 
+/* 86004 m where 86004 km would be believed as well: nobody can tell a slip of the unit from a small
+ * amount.  350 mL where 350 L would not be believed is meant as it was typed. */
+static bool is_perhaps_misspelt(const struct job *job, const struct field *field,
+                                const struct spot *spot, const struct quantity *quantity,
+                                struct arena *scratch)
+{
+    const double worth_asking = 1000.0;
+    bool has_range = field->between.at_least != NULL || field->between.at_most != NULL;
+    if (field->unit == NULL || !has_range)
+        return false;
+    double times = unit_step_to_si(quantity->unit, 1.0) / unit_step_to_si(field->unit, 1.0);
+    bool is_far_off = fmax(times, 1.0 / times) > worth_asking * (1.0 - 1e-9);
+    double as_asked = unit_to_si(field->unit, quantity->number.value);
+    return is_far_off && !is_outside(job, field, spot, as_asked, scratch);
+}
+
 static struct taken quantity_take(const struct job *job, const struct field *field,
                                   const struct spot *spot, struct text typed,
                                   struct arena *scratch)
@@ -213,7 +229,8 @@ static struct taken quantity_take(const struct job *job, const struct field *fie
             .refusal = text_fill(scratch, "A whole number is wanted here, not {}.", shown)};
     return (struct taken){
         .is_taken = true,
-        .is_implausible = is_outside(job, field, spot, si, scratch),
+        .is_implausible = is_outside(job, field, spot, si, scratch) ||
+                          is_perhaps_misspelt(job, field, spot, &quantity, scratch),
         .meaning = shown,
         .unit = quantity.unit->symbol,
         .has_value = true,

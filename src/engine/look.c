@@ -76,7 +76,8 @@ size_t job_last_steps(const struct job *job, size_t wanted, struct spot *spots)
 
 struct progress {
     const struct job *job;
-    unsigned done, total;
+    unsigned done, total; /* done: also skipped and passed over */
+    unsigned skipped, passed_over;
 };
 
 static void count_work(struct progress *progress, const struct work *work, struct spot spot,
@@ -138,10 +139,14 @@ static void count_round(struct progress *progress, const struct work *work, stru
         count_children(progress, work, spot, is_left_out);
     } else {
         const struct fact *fact = fact_at(job, &spot);
-        bool is_over = fact->done != 0 || fact->skipped != 0 ||
-                       was_decided(job, &spot, TEXT("optional"), false);
+        bool is_skipped = fact->done == 0 && fact->skipped != 0;
+        bool is_passed_over =
+            fact->done == 0 && !is_skipped && was_decided(job, &spot, TEXT("optional"), false);
+        bool is_over = fact->done != 0 || is_skipped || is_passed_over;
         progress->total += is_over || !is_left_out;
         progress->done += is_over;
+        progress->skipped += is_skipped;
+        progress->passed_over += is_passed_over;
     }
 }
 
@@ -192,12 +197,29 @@ static void count_work(struct progress *progress, const struct work *work, struc
     }
 }
 
-void job_progress(const struct job *job, unsigned *done, unsigned *total)
+static struct progress progress_of(const struct job *job)
 {
     struct progress progress = {.job = job};
     struct arena_mark mark = arena_mark(job->arena); /* what is worked out on the way */
     count_work(&progress, job->procedure->works[0], spot_opening(), false);
     arena_rewind(job->arena, mark);
+    return progress;
+}
+
+void job_progress(const struct job *job, unsigned *done, unsigned *total)
+{
+    struct progress progress = progress_of(job);
     *done = progress.done;
     *total = progress.total;
+}
+
+struct text job_progress_words(const struct job *job, struct arena *arena)
+{
+    struct progress progress = progress_of(job);
+    unsigned done = progress.done - progress.skipped - progress.passed_over;
+    struct text words = text_fill(arena, "{} of {} done", text_number(arena, done),
+                                  text_number(arena, progress.total - progress.passed_over));
+    if (progress.skipped == 0)
+        return words;
+    return text_fill(arena, "{}, {} skipped", words, text_number(arena, progress.skipped));
 }

@@ -284,19 +284,21 @@ static enum stage stage_of(const struct talk *talk, const struct prompt *prompt)
     return STAGE_ACTION;
 }
 
+/* A step keeps its number in the file, as menus and the card name it; how far the work is, is the count
+ * of what has to be done, which leaves out the branches not taken. */
 static void tell_headline(struct talk *talk, const struct work *work, const struct spot *spot,
                           bool section_is_told)
 {
     struct arena *arena = talk_scratch(talk);
     const struct job *job = talk->session->job;
-    const struct procedure *procedure = job_fitted(job)->procedure;
     struct text place =
         section_is_told ? job_spot_name(job, spot, arena) : present_place(talk, work, spot);
-    struct text number = text_fill(arena, "Step {} of {}",
-                                   text_number(arena, (long long)job_step_number(job, work)),
-                                   text_number(arena, (long long)procedure->step_count));
+    struct text number =
+        text_fill(arena, "Step {}", text_number(arena, (long long)job_step_number(job, work)));
     if (job_is_making_safe(job))
         number = text_fill(arena, "Make safe · {}", number);
+    else
+        number = text_fill(arena, "{} · {}", number, job_progress_words(job, arena));
     talk_tell(talk, TONE_HEADING,
               place.length == 0 ? number : text_fill(arena, "{} · {}", number, place));
 }

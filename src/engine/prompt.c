@@ -167,6 +167,19 @@ static struct text tried_question(const struct job *job, const struct stand *sta
                                 stand->field->unit));
 }
 
+/* "86004 m = 86.004 km": the unit that was typed is shown, for it may be the slip. */
+static struct text tried_words(const struct stand *stand, struct arena *scratch)
+{
+    struct taken taken = {.meaning = stand->tried->meaning,
+                          .has_value = true,
+                          .value = stand->tried->value,
+                          .unit = stand->tried->unit};
+    struct text said = taken_words(stand->field, &taken, scratch);
+    if (!text_equal(said, taken.meaning))
+        return said;
+    return say_number(scratch, (struct measured){.value = taken.value}, stand->field->unit);
+}
+
 /* A wrench that was set to something else is not unlikely, it is wrong. */
 static struct text insist_question(const struct job *job, const struct stand *stand,
                                    struct arena *scratch)
@@ -176,10 +189,10 @@ static struct text insist_question(const struct job *job, const struct stand *st
                      job->procedure->readings[stand->item].is_torque &&
                      job_wrench_setting(job, &stand->spot, &wanted, scratch);
     if (!is_torque)
-        return tried_question(job, stand,
-                              "{}: {} is unlikely. What now? A new value can be typed with its "
-                              "unit.",
-                              scratch);
+        return text_fill(scratch,
+                         "{}: {} is unlikely. What now? A new value can be typed with its "
+                         "unit.",
+                         placed_name(job, stand, scratch), tried_words(stand, scratch));
     return text_fill(
         scratch, "{} What now?",
         text_fill(scratch, "{} was to be set, and {} was.",

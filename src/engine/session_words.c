@@ -248,9 +248,13 @@ static void do_amend(struct sitting *sitting, const struct prompt *prompt, struc
     if (number == 0)
         return;
     back_to_the_step(sitting);
+    struct text symbol = job_amend_unit(session->job, number);
+    struct text unit =
+        symbol.length == 0 ? symbol : text_fill(session->scratch, ", in {}", symbol);
     struct text question = text_fill(
-        session->scratch, "{}. What should it be? Enter alone leaves it.",
-        say_capital(session->scratch, job_event_text(session->job, number, session->scratch)));
+        session->scratch, "{}. What should it be{}? Enter alone leaves it.",
+        say_capital(session->scratch, job_event_text(session->job, number, session->scratch)),
+        unit);
     if (!sitting_ask_text(sitting, PROMPT_AMEND, TEXT("amended"), question, &value) ||
         !value_is_meant(sitting, number, value)) {
         nothing_corrected(sitting);

@@ -68,8 +68,10 @@ void present_where(struct talk *talk, const struct prompt *prompt, struct instan
     unsigned done = 0, total = 0;
     job_progress(job, &done, &total);
     talk_tell(talk, TONE_PLAIN,
-              text_fill(arena, "{} of {} steps are behind you, each position counted.",
-                        text_number(arena, done), text_number(arena, total)));
+              text_fill(arena,
+                        "{}. Each position is counted; what this job leaves out is not, and "
+                        "steps keep their numbers in the file.",
+                        job_progress_words(job, arena)));
     if (prompt->work != NULL && prompt->work->step != NULL) {
         struct text place = present_place(talk, prompt->work, &prompt->spot);
         talk_tell(talk, TONE_PLAIN,

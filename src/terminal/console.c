@@ -20,6 +20,8 @@
 
 enum { WIDTH_MIN = 20, WIDTH_MAX = 100, WIDTH_USUAL = 80, LINE_MAX_BYTES = 4096 };
 enum { HISTORY_LINES = 500 };
+/* A glove that strikes Enter twice does so within this; nobody reads a prompt and answers it in it. */
+enum { BOUNCE_MILLISECONDS = 150 };
 /* Kept free below a page: the line that asks for more, and two that a narrow window may take. */
 enum { ROWS_BELOW = 3, ROWS_MIN = 8 };
 
@@ -37,6 +39,8 @@ struct terminal {
     const struct prompt *prompt; /* being asked: for completion */
     char *line;                  /* from readline; NULL at the end of input */
     bool has_line;
+    long long asked_at; /* when the line being edited was asked for, on the steady clock */
+    char *kept; /* from readline: a word typed at the end of a page, for the next prompt */
     unsigned rows_shown;  /* since the last time somebody was waited for */
     bool is_page_unasked; /* the person is leaving: what is still said is not held up */
 };
@@ -171,6 +175,13 @@ static long long wall_now(void)
     return (long long)now.tv_sec * 1000 + now.tv_nsec / 1000000;
 }
 
+static long long steady_now(void)
+{
+    struct timespec now;
+    (void)clock_gettime(CLOCK_MONOTONIC, &now);
+    return (long long)now.tv_sec * 1000 + now.tv_nsec / 1000000;
+}
+
 enum waited { WAITED_INPUT, WAITED_SIGNAL, WAITED_TIME, WAITED_FAILED };
 
 /* Waits for input, a signal, or the time; signals are let in only here. */
@@ -197,8 +208,15 @@ static enum waited wait_for_input(const struct terminal *terminal, long long wak
     return errno == EINTR ? WAITED_SIGNAL : WAITED_FAILED;
 }
 
+/* An Enter that came before anybody can have read the prompt is the rest of the one before; readline
+ * shows the cue again. */
 static void take_line(char *line)
 {
+    if (line != NULL && line[0] == '\0' &&
+        steady_now() - reading->asked_at < BOUNCE_MILLISECONDS) {
+        free(line);
+        return;
+    }
     reading->line = line;
     reading->has_line = true;
     rl_callback_handler_remove();
@@ -236,6 +254,7 @@ static void edit_line(struct terminal *terminal, const char *cue, struct answer 
 {
     terminal->has_line = false;
     terminal->line = NULL;
+    terminal->asked_at = steady_now();
     rl_callback_handler_install(cue, take_line);
     while (!terminal->has_line) {
         /* a line begun is not taken away by a timer */
@@ -307,23 +326,61 @@ static unsigned page_rows(const struct terminal *terminal)
     return (unsigned)window.ws_row - ROWS_BELOW;
 }
 
+static bool is_session_word(struct text typed)
+{
+    struct text front = typed;
+    struct session_word word;
+    if (!text_cut(&typed, ' ', &front))
+        return false;
+    if (front.length > 0 && front.bytes[0] == '.')
+        front = text_slice(front, 1, front.length);
+    for (size_t i = 0; session_word_at(i, &word); i++) {
+        if (text_equal_folded(text_from(word.word), front))
+            return true;
+    }
+    return false;
+}
+
+/* True if the line turns the page.  A word of the session ends the paging, and is kept for the next
+ * prompt; `q` only ends it. */
+static bool turns_page(struct terminal *terminal)
+{
+    struct text typed = text_trim(text_from(terminal->line));
+    if (typed.length == 0)
+        return true;
+    terminal->is_page_unasked = text_equal_folded(typed, TEXT("q")) || is_session_word(typed);
+    if (is_session_word(typed)) {
+        terminal->kept = terminal->line;
+        terminal->line = NULL;
+    }
+    if (!terminal->is_page_unasked)
+        (void)fputs("Not taken: there is more to read first. q shows the rest at once.\n",
+                    stdout);
+    return terminal->is_page_unasked;
+}
+
 /* A signal or the end of input is not swallowed: it is given to whoever asks next. */
 static void wait_for_more(struct terminal *terminal)
 {
     const struct prompt nothing = {.enter_passes = true};
-    struct answer answer = {0};
+    struct answer answer;
+    bool is_turned = false;
     terminal->rows_shown = 0;
     if (!is_shown(terminal) || was_stopped || was_interrupted || terminal->is_page_unasked)
         return;
     terminal->prompt = &nothing;
     reading = terminal;
-    edit_line(terminal, "Enter for more > ", &answer);
-    free(terminal->line);
-    terminal->line = NULL;
+    do {
+        answer = (struct answer){0};
+        edit_line(terminal, "Enter for more > ", &answer);
+        is_turned = answer.kind != ANSWER_TYPED || turns_page(terminal);
+        free(terminal->line);
+        terminal->line = NULL;
+    } while (!is_turned);
     terminal->prompt = NULL;
     if (answer.kind == ANSWER_INTERRUPT)
         was_interrupted = 1;
-    terminal->is_page_unasked = answer.kind != ANSWER_TYPED;
+    terminal->is_page_unasked = terminal->is_page_unasked || answer.kind != ANSWER_TYPED;
 }
 
 static unsigned count_lines(struct text text)
@@ -396,6 +453,27 @@ static void remember(const struct answer *answer, struct arena *scratch)
         add_history(text_terminated(scratch, typed));
 }
 
+/* What was typed at the end of a page, where it means what it meant there: a text of the person's own
+ * it is not. */
+static bool take_kept(struct terminal *terminal, const struct prompt *prompt, const char *cue,
+                      struct answer *answer, struct arena *scratch)
+{
+    if (terminal->kept == NULL)
+        return false;
+    struct text typed = text_copy(scratch, text_trim(text_from(terminal->kept)));
+    free(terminal->kept);
+    terminal->kept = NULL;
+    terminal->is_page_unasked = false;
+    if (prompt->is_free_text && typed.bytes[0] != '.') {
+        tell(terminal, TONE_REFUSAL,
+             text_fill(scratch, "'{}' was not taken; here a word has a dot in front.", typed));
+        return false;
+    }
+    *answer = (struct answer){.kind = ANSWER_TYPED, .typed = typed};
+    write_text(&terminal->out, text_fill(scratch, "{}{}\n", text_from(cue), typed));
+    return true;
+}
+
 static bool ask(void *self, const struct prompt *prompt, struct answer *answer,
                 struct arena *scratch)
 {
@@ -420,6 +498,8 @@ static bool ask(void *self, const struct prompt *prompt, struct answer *answer,
             read_line(terminal, cue, answer, scratch);
             continue;
         }
+        if (take_kept(terminal, prompt, cue, answer, scratch))
+            continue;
         edit_line(terminal, cue, answer);
         terminal->is_page_unasked = false;
         if (answer->kind == ANSWER_TYPED) {
@@ -459,6 +539,7 @@ struct terminal *terminal_open(struct terminal_settings settings, struct arena *
 
 void terminal_close(struct terminal *terminal)
 {
+    free(terminal->kept); /* typed where nothing more was asked */
     if (terminal->settings.is_interactive) {
         if (terminal->settings.history_path.length > 0)
             (void)write_history(

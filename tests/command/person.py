@@ -19,6 +19,9 @@ import termios
 import time
 
 PATIENCE_SECONDS = 30
+# An Enter alone within 150 ms of the prompt is a key that bounced, and is not taken; nobody here has
+# a hand to bounce, and a space shows it.
+QUICK_ENTER = " \n"
 ESCAPES = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]|\x1b[=>]|\x1b\][^\x07]*\x07")
 MORE = re.compile(r"Enter for more > ?\n?")
 CUE = re.compile(r"(?:^|\n)((?:\d+-\d+ |[^\s>]+ )?)> $")
@@ -135,7 +138,7 @@ class Person:
             if self.raw.endswith(b"Enter for more > ") and len(self.raw) != self.turned:
                 self.turned = len(self.raw)
                 self.pages += 1
-                os.write(self.terminal, b"\n")
+                os.write(self.terminal, QUICK_ENTER.encode())
             self.since = self._plain(begin)
             found = CUE.search(self.since)
             if found:
@@ -170,7 +173,7 @@ class Person:
 
     def type(self, line):
         self.pending = line
-        self.keys(line + "\n")
+        self.keys(line + "\n" if line.strip() else QUICK_ENTER)
 
     def answer(self, line):
         if line is WAIT:

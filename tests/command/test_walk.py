@@ -260,6 +260,61 @@ def ctrl_c_and_a_stop_are_heard_between_two_pages(bench):
 
 
 @test
+def a_word_at_the_end_of_a_page_is_taken_at_the_next_question(bench):
+    person = bench.sit_down(*VAN, rows=24)
+    person.read_page()
+    person.keys("whatever\n")
+    person.read_until("Not taken: there is more to read")
+    person.read_page()
+    person.keys("pause\n")
+    prompt = person.read()
+    require_words(prompt.shown, "> pause")
+    require_words(prompt.question, "Leave one thing in sight")
+    require("paused" in [e["kind"] for e in bench.events()], str(bench.events()))
+
+
+@test
+def q_at_the_end_of_a_page_shows_the_rest_and_answers_nothing(bench):
+    person = bench.sit_down(*VAN, rows=24)
+    person.read_page()
+    turned = person.pages
+    person.keys("q\n")
+    prompt = person.read()
+    require("Odometer" in prompt.question, str(prompt))
+    require(person.pages == turned, "it asked for more")
+    require(bench.events()[-1]["kind"] == "started", str(bench.events()[-1]))
+
+
+THREE = """\
+procedure: three
+title: Three things
+revision: 1
+about: Three steps, and Enter passes each.
+steps:
+  - {step: sweep, do: Sweep the floor.}
+  - {step: lamp, do: Hang up the lamp.}
+  - {step: tray, do: Lay out the tray.}
+"""
+
+
+@test
+def an_enter_that_bounces_passes_one_step(bench):
+    bench.write("procedures/three.yaml", THREE)
+    person = bench.sit_down("start", "three", "-m", "rookdale_van")
+    require_words(person.read().question, "Enter when it is done")
+    time.sleep(0.2)
+    person.keys("\n\n")
+    person.read_until("Hang up the lamp.")
+    time.sleep(0.3)
+    done = [e for e in bench.events() if e["kind"] == "done"]
+    require(len(done) == 1, str(done))
+    person.keys("\n")
+    person.read_until("Lay out the tray.")
+    done = [e for e in bench.events() if e["kind"] == "done"]
+    require(len(done) == 2, str(done))
+
+
+@test
 def the_words_tell_and_nothing_is_passed_by_them(bench):
     person, asked = sit_down_to(bench, at_reading("dry", "1", "1"))
     before = bench.events()
@@ -293,7 +348,7 @@ def try_every_word(person, asked):
     """Nothing is passed by a word, wherever it is typed; the same question comes again."""
     is_free = asked.cue == "" and not asked.question.startswith(("Enter", "Wait"))
     dot = "." if is_free else ""
-    for word, told in (("why", ""), ("where", "steps are behind you"), ("kit", "Tools:"),
+    for word, told in (("why", ""), ("where", "Each position is counted"), ("kit", "Tools:"),
                        ("help", "this list"), ("note seen", "Noted."), ("note", "behind the word"),
                        ("photo nowhere.jpg", "No such file"), ("photo", "behind the word"),
                        ("helpp", "Did you mean"), ("skip", "")):

@@ -99,6 +99,7 @@ static void a_correction_is_read_like_the_answer_and_wants_a_reason(void **state
     struct walked walked;
     walk_measuring(&walked);
     unsigned third = number_of_reading(&walked, 2);
+    assert_true(text_equal(job_amend_unit(walked.job, third), TEXT("bar")));
     walked_take(&walked, job_amend(walked.job, third, TEXT("8.1 mm"), TEXT("so"), walked.now,
                                    &walked.scratch));
     assert_refused(&walked, "pressure is wanted");

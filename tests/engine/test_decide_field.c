@@ -309,6 +309,45 @@ static void an_implausible_input_is_asked_again_too(void **state)
     walked_close(&walked);
 }
 
+/* 86004 m is 86 km, and a car may have gone that far; so may one that has gone 86004 km. */
+static void a_unit_that_may_be_a_slip_is_asked_about(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked,
+                 HEAD "inputs:\n"
+                      "  odometer: {unit: km, ask: Odometer, between: [0 km, 2000000 km]}\n"
+                      "steps:\n"
+                      "  - step: pour\n"
+                      "    do: Pour.\n"
+                      "    record: {poured: {unit: L, between: [0 L, 15 L]}}\n"
+                      "  - {step: last, do: Close it.}\n");
+    walked_say(&walked, "86004 m");
+    assert_prompt(&walked, PROMPT_INSIST, "odometer");
+    assert_says(walked.prompt.question, "86004\u00a0m = 86\u00a0km is unlikely");
+    walked_replays(&walked);
+    walked_say(&walked, "86004 km");
+    assert_prompt(&walked, PROMPT_READING, "poured");
+    walked_say(&walked, "350 mL"); /* nobody pours 350 L in */
+    assert_taken(&walked);
+    assert_prompt(&walked, PROMPT_ACTION, "last");
+    walked_close(&walked);
+}
+
+/* 53440 mi is 86003 km (NIST SP 811: 1 mi = 1.609344 km). */
+static void a_unit_near_the_one_asked_for_is_taken(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, HEAD "inputs:\n"
+                               "  odometer: {unit: km, between: [0 km, 2000000 km]}\n"
+                               "steps: [{step: last, do: Close it.}]\n");
+    walked_say(&walked, "53440 mi");
+    assert_taken(&walked);
+    assert_prompt(&walked, PROMPT_ACTION, "last");
+    walked_close(&walked);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -326,6 +365,8 @@ int main(void)
         cmocka_unit_test(a_choice_is_meant_by_number_words_or_their_beginning),
         cmocka_unit_test(a_value_the_sheet_lacks_is_asked_with_its_source),
         cmocka_unit_test(an_implausible_input_is_asked_again_too),
+        cmocka_unit_test(a_unit_that_may_be_a_slip_is_asked_about),
+        cmocka_unit_test(a_unit_near_the_one_asked_for_is_taken),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -56,7 +56,7 @@ static void count_lines(void *self, enum tone tone, struct text paragraph)
     (void)tone;
     if (text_starts(paragraph, TEXT("Enter alone")))
         lines->counts = true;
-    if (text_starts(paragraph, TEXT("Step 1 of")))
+    if (text_starts(paragraph, TEXT("Step 1 ·")))
         lines->counts = false;
     for (struct text rest = paragraph; lines->counts && rest.length > 0;) {
         (void)text_wrap(&rest, 80);
