@@ -72,19 +72,22 @@ static struct text item_words(const struct job *job, const struct gate_item *ite
     case GATE_FORBIDDEN:
         return forbidden_words(job, item, scratch);
     case GATE_BREAKS:
-        return text_fill(scratch, "{} wants {}, which is not in force.",
+        return text_fill(scratch, "{} would be left without {}, which it wants.",
                          condition_name(job, item->condition, item->position, scratch),
                          condition_name(job, item->required, INDEX_NONE, scratch));
     }
     return (struct text){0};
 }
 
+/* The first follows a colon; each further one is a sentence of its own. */
 static struct text gate_words(const struct job *job, const struct stand *stand,
                               struct arena *scratch)
 {
     struct text *parts = arena_array(scratch, struct text, stand->gate.item_count);
-    for (size_t i = 0; i < stand->gate.item_count; i++)
-        parts[i] = item_words(job, &stand->gate.items[i], scratch);
+    for (size_t i = 0; i < stand->gate.item_count; i++) {
+        struct text words = item_words(job, &stand->gate.items[i], scratch);
+        parts[i] = i == 0 ? words : say_capital(scratch, words);
+    }
     return text_join(scratch, parts, stand->gate.item_count, TEXT(" "));
 }
 

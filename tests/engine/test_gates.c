@@ -167,6 +167,31 @@ static void a_denial_that_breaks_what_is_required_stops_the_work(void **state)
     walked_close(&walked);
 }
 
+static void each_reason_why_a_step_is_shut_is_a_sentence_of_its_own(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, HEAD "conditions:\n"
+                               "  up: {requires: [chocked], restore: Let it down.}\n"
+                               "  gear: {ask: Gear?, expect: free, otherwise: [held]}\n"
+                               "steps:\n"
+                               "  - {step: neutral, do: Out of gear., sets: [gear]}\n"
+                               "  - {step: chock, do: Chock it., sets: [chocked]}\n"
+                               "  - {step: raise, do: Raise it., sets: [up]}\n"
+                               "  - {step: away, do: Away with them., needs: [gear], forbids: "
+                               "[up], clears: [chocked]}\n"
+                               "  - {step: down, do: Let it down., clears: [up]}\n");
+    walked_say(&walked, "held");
+    walked_say(&walked, "go on without it");
+    walked_say(&walked, "stayed still");
+    walked_say(&walked, "");
+    assert_prompt(&walked, PROMPT_SHUT, "away");
+    assert_says(walked.prompt.question,
+                "begun: gear is not in force; step 1 sees to that. It must not be while this "
+                "holds: up; step 5 ends it. Up would be left without chocked, which it wants.");
+    walked_close(&walked);
+}
+
 static void make_safe_is_walked_step_by_step(void **state)
 {
     (void)state;
@@ -536,6 +561,7 @@ int main(void)
         cmocka_unit_test(a_skip_never_passes_a_shut_gate),
         cmocka_unit_test(what_lapsed_is_asked_at_the_next_gate_that_needs_it),
         cmocka_unit_test(a_denial_that_breaks_what_is_required_stops_the_work),
+        cmocka_unit_test(each_reason_why_a_step_is_shut_is_a_sentence_of_its_own),
         cmocka_unit_test(make_safe_is_walked_step_by_step),
         cmocka_unit_test(a_step_on_show_is_gated_anew_after_making_safe),
         cmocka_unit_test(a_denial_on_the_way_ends_it),

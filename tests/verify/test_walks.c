@@ -239,7 +239,8 @@ static bool is_the_fault(const struct replay *replay)
                            ? replay->procedure->parts[path->part].name
                            : replay->procedure->conditions[path->condition]->name;
     snprintf(wanted, sizeof wanted, "%.*s", (int)name.length, name.bytes);
-    bool is_named = walked_says(walked->prompt.question, wanted);
+    /* without its first letter: a name that begins a sentence has a capital */
+    bool is_named = walked_says(walked->prompt.question, wanted + 1);
     if (path->fault == FAULT_LEFT || path->fault == FAULT_PART_LEFT)
         return is_named && walked_says(walked->prompt.question, "The work is through");
     return is_named && path->work == walked->prompt.work &&

@@ -172,7 +172,8 @@ static bool has_ended(const struct walker *walker, enum walk_end *end)
     if (prompt->kind != PROMPT_SHUT)
         return false;
     if (walked_says(prompt->question, "is not in force") ||
-        walked_says(prompt->question, "it must not be while this holds"))
+        walked_says(prompt->question, "must not be while this holds") ||
+        walked_says(prompt->question, "would be left without"))
         *end = WALK_SHUT_BY_A_CONDITION;
     else if (walked_says(prompt->question, "The work is through"))
         *end = WALK_LEFT_OPEN;
