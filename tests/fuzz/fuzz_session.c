@@ -53,6 +53,7 @@ static struct fake *opened_anew(void)
     arena_rewind(&fake->arena, mark);
     fake->event_count = 0;
     fake->appends = 0;
+    fake->ranked = 0; /* what was ranked lay in the arena */
     fake->now = (struct instant){1774944000000, 1000, TEXT("boot")};
     page_begin(&fake->told, &fake->arena);
     fake_begin_job(fake);
