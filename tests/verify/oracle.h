@@ -29,7 +29,7 @@ struct oracle_tally {
 
 /* Room for one procedure and for its proof.  The address sanitizer marks every byte of it, twice. */
 #ifdef __SANITIZE_ADDRESS__
-#define ORACLE_ROOM (16 * MEBIBYTE)
+#define ORACLE_ROOM (64 * MEBIBYTE)
 #define PROOF_ROOM  (64 * MEBIBYTE)
 #else
 #define ORACLE_ROOM (256 * MEBIBYTE)
