@@ -189,7 +189,7 @@ sanitize:
 MEMCHECK := valgrind -q --error-exitcode=9 --leak-check=full --errors-for-leak-kinds=definite
 VALGRIND_TESTS := base/test_text base/test_diagnostic measure/test_quantity expression/test_parser \
                   expression/test_evaluator procedure/test_decode procedure/test_names \
-                  safety/test_conditions engine/test_session record/test_event_json \
+                  safety/test_conditions conversation/test_session record/test_event_json \
                   report/test_text_card
 valgrind: $(VALGRIND_TESTS:%=$(BUILD)/tests/%) $(BUILD)/$(PROGRAM)
 	@set -e; for t in $(VALGRIND_TESTS); do echo "== valgrind $$t"; \
@@ -217,7 +217,7 @@ fuzz:
 	    -artifact_prefix=build/fuzz/ build/fuzz/found/$$f tests/fuzz/corpus/$$f; done
 
 build/fuzz/fuzz_%: tests/fuzz/fuzz_%.c build/fuzz/core.a
-	clang $(CPPFLAGS) $(filter-out -MMD -MP,$(ALL_CFLAGS)) -fsanitize=fuzzer -o $@ $^ $(LDLIBS)
+	clang $(CPPFLAGS) -Itests $(filter-out -MMD -MP,$(ALL_CFLAGS)) -fsanitize=fuzzer -o $@ $^ $(LDLIBS)
 
 # Ratios against a peer that does the least possible, in the same run; nothing here passes or fails.
 BENCH := $(BUILD_ROOT)/bench

@@ -7,7 +7,7 @@
  *           positions that were not: by how much more did the treated ones
  *           change, how far can that be trusted, and, before anyone starts,
  *           what such a trial could show at all.
- * Owns      the arithmetic of a trial, numbers only: the words are the engine's.
+ * Owns      the arithmetic of a trial, numbers only: the words are the outcome's.
  * May call  base, uncertainty.
  *
  *     struct trial_outcome outcome = trial_judge(positions, count, &scratch);

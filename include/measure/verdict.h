@@ -6,7 +6,7 @@
  * Purpose   A value of 8.9 bar ± 0.3 bar has not shown that it is above 8.8 bar.
  *           The probability that it is says so, and whether more readings or a
  *           better gauge could tell.
- * Owns      numbers only: the words are the engine's.
+ * Owns      numbers only: the words are the outcome's.
  * May call  base, uncertainty.
  *
  * Sources: JCGM 106:2012, 7 (conformance probability), with Student's t in place

@@ -15,7 +15,7 @@
  *
  * To add a key: its member here; its row in the table of keys.c and its decoder; its line in
  * schemas/procedure.schema.json (a test compares the two) and in
- * docs/procedure-format.md; what it means, in safety/ or engine/; one sound and
+ * docs/procedure-format.md; what it means, in safety/ or job/; one sound and
  * one faulty fixture in tests/procedures.
  */
 #include "base/diagnostic.h"

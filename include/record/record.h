@@ -9,7 +9,7 @@
  *           gone or different.
  * Owns      the SQLite file, its schema (schemas/record.sql, built in), the JSON
  *           of an event, digests, one process per job.
- * May call  base, engine's event.h and session.h; sqlite3, jansson, libmd.
+ * May call  base, job's event.h, the conversation's session.h; sqlite3, jansson, libmd.
  *
  * Everything a function gives back lies in the arena it was given; a failure's words lie in the
  * arena the record was opened with.
@@ -20,7 +20,7 @@
  *     struct journal journal = record_journal(record, job_id);
  */
 #include "base/failure.h"
-#include "engine/session.h"
+#include "conversation/session.h"
 
 struct record;
 

@@ -6,12 +6,12 @@
  * Purpose   card_build() knows jobs and no formats; the writers know cards and
  *           no jobs.  New content is one file, a new format is another.
  * Owns      what stands on a card, and in which order.
- * May call  base, measure, expression, procedure, engine.
+ * May call  base, measure, expression, procedure, job, outcome.
  *
  *     struct card card = card_build(job, heading, arena);
  *     text_card_write(&card, 80, writer, arena);
  */
-#include "engine/outcome.h"
+#include "outcome/outcome.h"
 
 struct ranking; /* verify/verify.h */
 

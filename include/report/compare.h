@@ -7,7 +7,7 @@
  *           and what else differed in between: between two jobs nothing is a
  *           control.
  * Owns      that document.
- * May call  base, measure, expression, procedure, engine.
+ * May call  base, measure, expression, procedure, job, outcome.
  */
 #include "report/card.h"
 

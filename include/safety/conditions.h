@@ -8,7 +8,7 @@
  *           it, whatever was answered in between; and between a step's
  *           beginning and its end it is perhaps so.  Here, and only here, is
  *           written what a gate wants of that and what doing a step does to it:
- *           the engine uses it with the machine's real positions, the proof
+ *           the job uses it with the machine's real positions, the proof
  *           with two for every index.
  * Owns      the state of all conditions by position; gates; effects; lapses.
  * May call  base, measure, expression, procedure.  Times are handed in.

@@ -8,9 +8,9 @@
  *           them all.
  * Owns      line editing, history, completion, window width, colour, signals
  *           while it waits.
- * May call  base, engine; readline in console.c.
+ * May call  base, job, conversation; readline in console.c.
  */
-#include "engine/session.h"
+#include "conversation/session.h"
 
 struct terminal_settings {
     bool is_interactive;      /* both ends are a terminal: line editing and history */

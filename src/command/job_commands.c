@@ -1,6 +1,6 @@
 /* The commands about one job that is in the record: resume, makesafe, card; and the list of them. */
+#include "base/calendar.h"
 #include "command.h"
-#include "engine/calendar.h"
 #include "terminal/console.h"
 
 #include <argp.h>

@@ -1,6 +1,6 @@
+#include "base/calendar.h"
 #include "command.h"
-#include "engine/calendar.h"
-#include "engine/rehearsal.h"
+#include "conversation/rehearsal.h"
 #include "report/card_writers.h"
 #include "terminal/console.h"
 

@@ -13,7 +13,7 @@
  * A number that somebody measured, and one of 64 bits, travels as a string:
  * 17 significant digits give back every double exactly (IEEE 754-2008, 5.12.2).
  */
-#include "engine/event.h"
+#include "job/event.h"
 
 /* For ATTACHED, the digest of its bytes ("sha256:…") goes into `source`; the bytes do not. */
 struct text event_json_write(const struct event *event, struct arena *arena);

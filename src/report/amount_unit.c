@@ -1,7 +1,7 @@
 /*
  * amount_unit.c - the unit a worked-out amount is best said in.
  */
-#include "engine/say.h"
+#include "job/say.h"
 #include "telling.h"
 
 #include <math.h>

@@ -1,6 +1,6 @@
 #include "report/card.h"
 
-#include "engine/say.h"
+#include "job/say.h"
 #include "telling.h"
 
 /* --- what it says -------------------------------------------------------------------------------- */

@@ -1,8 +1,8 @@
 /*
  * card_events.c - what was answered, skipped, interrupted, noted and attached.
  */
-#include "engine/calendar.h"
-#include "engine/say.h"
+#include "base/calendar.h"
+#include "job/say.h"
 #include "telling.h"
 
 static struct text capital(const struct telling *telling, struct text name)

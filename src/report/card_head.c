@@ -1,9 +1,9 @@
 /*
  * card_head.c - what the job is, how far it came, and what it left out of its normal state.
  */
-#include "engine/calendar.h"
-#include "engine/claim.h"
-#include "engine/say.h"
+#include "base/calendar.h"
+#include "job/claim.h"
+#include "job/say.h"
 #include "telling.h"
 
 /* --- how it stands ------------------------------------------------------------------------------ */

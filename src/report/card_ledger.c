@@ -1,8 +1,8 @@
 /*
  * card_ledger.c - parts out and back, what was used up, timers that ran over.
  */
-#include "engine/calendar.h"
-#include "engine/say.h"
+#include "base/calendar.h"
+#include "job/say.h"
 #include "telling.h"
 
 /* --- parts ----------------------------------------------------------------------------------- */

@@ -1,7 +1,7 @@
 /*
  * card_numbers.c - what stands behind the numbers of the results.
  */
-#include "engine/say.h"
+#include "job/say.h"
 #include "telling.h"
 
 static bool has_band(const struct result_outcome *result)

@@ -1,7 +1,7 @@
 /*
  * card_readings.c - what was measured, set and given, as it was typed.
  */
-#include "engine/say.h"
+#include "job/say.h"
 #include "telling.h"
 
 static struct text title_of(const struct telling *telling, struct text name)

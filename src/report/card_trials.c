@@ -1,7 +1,7 @@
 /*
  * card_trials.c - did it work, on the card.
  */
-#include "engine/say.h"
+#include "job/say.h"
 #include "telling.h"
 
 static void tell_trial(struct telling *telling, const struct trial_finding *trial)

@@ -3,9 +3,9 @@
  */
 #include "report/compare.h"
 
+#include "base/calendar.h"
 #include "blocks.h"
-#include "engine/calendar.h"
-#include "engine/say.h"
+#include "job/say.h"
 
 #include <math.h>
 

@@ -1,5 +1,5 @@
-#include "engine/calendar.h"
-#include "engine/say.h"
+#include "base/calendar.h"
+#include "job/say.h"
 #include "telling.h"
 
 #include <math.h>

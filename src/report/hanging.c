@@ -1,8 +1,8 @@
 #include "hanging.h"
 
 #include "before_job.h"
-#include "engine/claim.h"
-#include "engine/say.h"
+#include "job/claim.h"
+#include "job/say.h"
 
 static bool is_told(const struct hanging_on *hanging, const struct work *step)
 {

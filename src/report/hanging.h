@@ -6,7 +6,7 @@
  * Purpose   Worst first, numbered, with what follows if one is ticked and not done; on a card
  *           also what became of it.
  * Owns      that section.
- * May call  base, procedure, verify's types, engine.
+ * May call  base, procedure, verify's types, job.
  */
 #include "telling.h"
 #include "verify/verify.h"

@@ -2,8 +2,8 @@
  * kit.c - what to lay out before the work begins.
  */
 #include "before_job.h"
-#include "engine/say.h"
 #include "hanging.h"
+#include "job/say.h"
 #include "report/card.h"
 
 /* --- totals --------------------------------------------------------------------------------------- */

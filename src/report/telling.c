@@ -1,7 +1,7 @@
 #include "telling.h"
 
-#include "engine/calendar.h"
-#include "engine/say.h"
+#include "base/calendar.h"
+#include "job/say.h"
 
 struct text tell_moment(const struct telling *telling, const struct instant *at)
 {

@@ -6,11 +6,11 @@
  * Purpose   A moment, a value with its corrections and a place are said in one
  *           way all over the card.
  * Owns      struct telling; the words for those.
- * May call  base, procedure, engine.
+ * May call  base, procedure, job, outcome.
  */
 #include "blocks.h"
-#include "engine/job.h"
-#include "engine/outcome.h"
+#include "job/look.h"
+#include "outcome/outcome.h"
 
 struct telling {
     const struct job *job;

@@ -6,10 +6,10 @@
  * Purpose   One scrolling transcript: headings at the edge, what to do set in a
  *           little, details further; a word says what a colour would.
  * Owns      indents, blank lines, the escape sequences for bold and colour.
- * May call  base, engine/prompt.h.
+ * May call  base, job's prompt.h.
  */
 #include "base/writer.h"
-#include "engine/prompt.h"
+#include "job/prompt.h"
 
 struct layout {
     unsigned width;

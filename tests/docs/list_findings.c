@@ -29,9 +29,9 @@ static const struct {
 /* Where fixtures lie, and the tests that provoke what no fixture can. */
 static const char *const fixture_folders[] = {"tests/procedures/faulty/",
                                               "tests/verify/faulty/"};
-static const char *const test_folders[] = {"tests/procedures/", "tests/verify/",
-                                           "tests/engine/",     "tests/terminal/",
-                                           "tests/command/",    "tests/expression/"};
+static const char *const test_folders[] = {"tests/procedures/",   "tests/verify/",
+                                           "tests/conversation/", "tests/terminal/",
+                                           "tests/command/",      "tests/expression/"};
 
 enum { FIXTURES_MAX = 1000, SHOWN_LENGTH = 160 };
 struct fixtures {

@@ -1,6 +1,6 @@
 /* Bytes are lines typed into a session over a fixed small procedure.  Whatever is typed, the session
  * must end, and what it recorded must make the same job again. */
-#include "../engine/fake_ports.h"
+#include "support/fake_ports.h"
 
 struct typing {
     const uint8_t *data;

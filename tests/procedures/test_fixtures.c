@@ -262,7 +262,7 @@ static const struct {
     char letter;
     const char *folder;
 } later[] = {
-    {'V', "tests/verify/"},   {'V', "tests/verify/faulty/"}, {'A', "tests/engine/"},
+    {'V', "tests/verify/"},   {'V', "tests/verify/faulty/"}, {'A', "tests/conversation/"},
     {'A', "tests/terminal/"}, {'A', "tests/command/"},       {'A', "tests/sessions/"},
 };
 

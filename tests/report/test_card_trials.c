@@ -1,7 +1,7 @@
 /* The card of a trial, as tests/cards shows it. */
-#include "engine/trial_ports.h"
 #include "golden.h"
 #include "report/card.h"
+#include "support/trial_ports.h"
 
 static void a_trial_with_a_contradiction_looks_as_before(void **state)
 {

@@ -1,7 +1,7 @@
 /* Two jobs side by side, as tests/cards shows it. */
-#include "engine/trial_ports.h"
 #include "golden.h"
 #include "report/compare.h"
+#include "support/trial_ports.h"
 
 #include <math.h>
 

@@ -8,7 +8,7 @@
  *           can be replayed and compared.
  * Owns      a small machine and safety library, both invented for the tests.
  */
-#include "engine/job.h"
+#include "job/look.h"
 #include "procedure/load.h"
 #include "verify/verify.h"
 

@@ -1,0 +1,95 @@
+#include "job/claim.h"
+
+#include "job/say.h"
+
+struct text claim_words(struct arena *arena, const struct job *job)
+{
+    size_t count;
+    const struct event *events = job_events(job, &count);
+    if (count == 0 || events[0].proven.verdict.length == 0)
+        return (struct text){0};
+    const struct proven *proven = &events[0].proven;
+    return text_fill(
+        arena,
+        "Proven before the start: on every path each declared precaution is reached "
+        "({}, {}), if the answers are true and the library is sufficient.",
+        say_count(arena, proven->states, "state"),
+        proven->branches == 1
+            ? TEXT("1 branch")
+            : text_fill(arena, "{} branches", text_number(arena, (long long)proven->branches)));
+}
+
+struct text claim_limit_words(void)
+{
+    return TEXT(
+        "Not proven: that the work was done, or done well; times; anything after a step "
+        "skipped by force.");
+}
+
+struct text claim_step_words(struct arena *arena, const struct procedure *procedure,
+                             const struct work *step)
+{
+    long long number = 0;
+    for (size_t i = 0; i <= step->id; i++)
+        number += procedure->works[i]->step != NULL;
+    return text_fill(arena, "step {} ({})", text_number(arena, number),
+                     say_name(arena, step->step->own_name));
+}
+
+/* "DANGER at step 23 (turn over)"; a step that warns of nothing hurts nobody. */
+static struct text reached_words(struct arena *arena, const struct procedure *procedure,
+                                 const struct critical_step *critical)
+{
+    if (critical->reached == NULL || critical->reached->step == NULL)
+        return TEXT("a section or round");
+    struct text step = claim_step_words(arena, procedure, critical->reached);
+    static const char *const signals[] = {[SIGNAL_NOTICE] = "",
+                                          [SIGNAL_CAUTION] = "CAUTION at ",
+                                          [SIGNAL_WARNING] = "WARNING at ",
+                                          [SIGNAL_DANGER] = "DANGER at "};
+    return text_fill(arena, "{}{}", text_from(signals[critical->harm]), step);
+}
+
+struct text claim_harm_words(struct arena *arena, const struct procedure *procedure,
+                             const struct critical_step *critical)
+{
+    struct text condition = {0};
+    if (critical->fault != FAULT_PART_LEFT && procedure->condition_count > 0)
+        condition = say_name(arena, procedure->conditions[critical->condition]->name);
+    struct text where = reached_words(arena, procedure, critical);
+    switch (critical->fault) {
+    case FAULT_NEED:
+        return text_fill(arena, "{}, with this not in force: {}", where, condition);
+    case FAULT_FORBIDDEN:
+        return text_fill(arena, "{}, with this still so: {}", where, condition);
+    case FAULT_REQUIRES:
+        return text_fill(arena, "{}, with this not in force: {}", where,
+                         say_name(arena, procedure->conditions[critical->required]->name));
+    case FAULT_PART_LEFT:
+        return text_fill(arena, "not put back at the end: {}",
+                         say_name(arena, procedure->parts[critical->part].name));
+    case FAULT_LEFT:
+    case FAULT_ROUND:
+    case FAULT_NO_ORDER:
+        return text_fill(arena, "left as it is: {}", condition);
+    case FAULT_ONCE:
+    case FAULT_UNREACHED:
+        break;
+    }
+    return where;
+}
+
+enum hanging claim_of_step(const struct ranking *ranking, const struct work *step,
+                           const struct critical_step **critical)
+{
+    for (size_t i = 0; i < ranking->count; i++) {
+        if (ranking->steps[i].work != step)
+            continue;
+        *critical = &ranking->steps[i];
+        return ranking->steps[i].harm >= SIGNAL_WARNING ? HANGING_MUCH : HANGING_LITTLE;
+    }
+    for (size_t i = 0; i < ranking->unranked_count; i++)
+        if (ranking->unranked[i] == step)
+            return HANGING_UNKNOWN;
+    return HANGING_LITTLE;
+}

@@ -1,0 +1,236 @@
+#include "job_state.h"
+
+#include <assert.h>
+
+const struct fitted *job_fitted(const struct job *job)
+{
+    return job->fitted;
+}
+
+const struct event *job_events(const struct job *job, size_t *count)
+{
+    *count = job->event_count;
+    return job->events;
+}
+
+const struct condition_state *job_conditions(const struct job *job)
+{
+    return &job->conditions;
+}
+
+bool job_has_ended(const struct job *job)
+{
+    return job->ended != 0;
+}
+
+bool job_is_paused(const struct job *job)
+{
+    return job->paused != 0 && job->cue != 0;
+}
+
+bool job_is_making_safe(const struct job *job)
+{
+    return job->makesafe_since != 0;
+}
+
+bool job_is_beside_the_work(const struct job *job)
+{
+    return job_is_making_safe(job) || job->redo_since != 0 || job->again_since != 0;
+}
+
+bool job_event_counts(const struct job *job, const struct event *event)
+{
+    const struct fact *fact = fact_at(job, &event->spot);
+    return event->number == fact->done || event->number == fact->skipped;
+}
+
+bool job_is_rehearsal(const struct job *job)
+{
+    return job->event_count > 0 && job->events[0].is_rehearsal;
+}
+
+unsigned job_void_from(const struct job *job)
+{
+    return job->void_from;
+}
+
+unsigned job_step_number(const struct job *job, const struct work *step)
+{
+    return job->number_of[step->id];
+}
+
+/* Its own question found that it did not do what it was for. */
+static bool was_denied(const struct job *job, unsigned done)
+{
+    for (size_t i = 0; i < job->conditions.standing_count; i++) {
+        if (job->denied[i] == done)
+            return true;
+    }
+    return false;
+}
+
+size_t job_last_steps(const struct job *job, size_t wanted, struct spot *spots)
+{
+    size_t count = 0;
+    for (size_t i = 0; count < wanted && i < RECENT_STEPS && job->recent[i] != 0; i++) {
+        const struct spot *spot = &job_event(job, job->recent[i])->spot;
+        bool is_listed = false; /* or was denied when it was done again */
+        for (size_t k = 0; k < i; k++)
+            is_listed = is_listed || spot_equal(&job_event(job, job->recent[k])->spot, spot);
+        if (!is_listed && !was_denied(job, job->recent[i]))
+            spots[count++] = *spot;
+    }
+    return count;
+}
+
+/* --- progress ------------------------------------------------------------------------------------------ */
+
+struct progress {
+    const struct job *job;
+    unsigned done, total; /* done: also skipped and passed over */
+    unsigned skipped, passed_over;
+};
+
+static void count_work(struct progress *progress, const struct work *work, struct spot spot,
+                       bool is_left_out);
+
+static const struct event *decision_of_name(const struct job *job, const struct spot *spot,
+                                            struct text name)
+{
+    struct sought sought = {.kind = EVENT_DECIDED, .name = name, .position = INDEX_NONE};
+    return fact_find(job, fact_at(job, spot), &sought);
+}
+
+static bool was_decided(const struct job *job, const struct spot *spot, struct text name,
+                        bool truth)
+{
+    const struct event *event = decision_of_name(job, spot, name);
+    return event != NULL && (event->detail != 0) == truth;
+}
+
+/* NOLINTNEXTLINE(misc-no-recursion): through count_work */
+static void count_children(struct progress *progress, const struct work *work, struct spot spot,
+                           bool is_left_out)
+{
+    bool is_taken = false;
+    for (size_t i = 0; i < work->child_count; i++) {
+        count_work(progress, work->children[i], spot, is_left_out || is_taken);
+        struct spot there = spot;
+        there.work = work->children[i]->id;
+        is_taken = is_taken || (work->kind == WORK_EITHER &&
+                                was_decided(progress->job, &there, TEXT("when"), true));
+    }
+}
+
+/* Of a repeat without a fixed number only the rounds that are known of are counted. */
+/* NOLINTNEXTLINE(misc-no-recursion): through count_work */
+static void count_rounds(struct progress *progress, const struct work *work, struct spot spot,
+                         bool is_left_out)
+{
+    unsigned bound = work->until == NULL ? work->times : work->at_most;
+    for (unsigned round = 0; round < bound; round++) {
+        spot.work = work->id;
+        spot.turns[work->loop_depth - 1] = (unsigned short)round;
+        count_children(progress, work, spot, is_left_out);
+        if (work->until != NULL && !was_decided(progress->job, &spot, TEXT("until"), false))
+            break;
+    }
+}
+
+/* NOLINTNEXTLINE(misc-no-recursion): through count_work */
+static void count_round(struct progress *progress, const struct work *work, struct spot spot,
+                        bool is_left_out)
+{
+    const struct job *job = progress->job;
+    if (work->when != NULL && was_decided(job, &spot, TEXT("when"), false))
+        is_left_out = true;
+    if (work->kind == WORK_REPEAT) {
+        count_rounds(progress, work, spot, is_left_out);
+    } else if (work->kind != WORK_STEP) {
+        count_children(progress, work, spot, is_left_out);
+    } else {
+        const struct fact *fact = fact_at(job, &spot);
+        bool is_skipped = fact->done == 0 && fact->skipped != 0;
+        bool is_passed_over =
+            fact->done == 0 && !is_skipped && was_decided(job, &spot, TEXT("optional"), false);
+        bool is_over = fact->done != 0 || is_skipped || is_passed_over;
+        progress->total += is_over || !is_left_out;
+        progress->done += is_over;
+        progress->skipped += is_skipped;
+        progress->passed_over += is_passed_over;
+    }
+}
+
+/* A bit for each; all of them while it is not decided which. */
+static unsigned long long loop_positions_known(const struct job *job, const struct loop *loop,
+                                               const struct spot *spot)
+{
+    const struct event *decided = NULL;
+    switch (loop->subset) {
+    case LOOP_ALL:
+        break;
+    case LOOP_LABELS:
+        return labelled_positions(job, loop);
+    case LOOP_WHERE:
+        decided = decision_of_name(job, spot, TEXT("in"));
+        break;
+    }
+    return decided == NULL ? ~0ULL : decided->positions;
+}
+
+static bool is_alternative(const struct work *work)
+{
+    return work->parent != NULL && work->parent->kind == WORK_EITHER;
+}
+
+/* NOLINTNEXTLINE(misc-no-recursion): as deep as the work, which the loader bounds */
+static void count_work(struct progress *progress, const struct work *work, struct spot spot,
+                       bool is_left_out)
+{
+    const struct job *job = progress->job;
+    spot.work = work->id;
+    is_left_out = is_left_out || ((work->when != NULL || is_alternative(work)) &&
+                                  job_never_does(job, work, job->arena));
+    if (!work_is_each(work)) {
+        count_round(progress, work, spot, is_left_out);
+        return;
+    }
+    if (work->when != NULL && !work->when_each_round &&
+        was_decided(job, &spot, TEXT("when"), false))
+        is_left_out = true;
+    unsigned long long positions = loop_positions_known(job, &work->loop, &spot);
+    size_t count = index_size(job, work->loop.index);
+    assert(count <= POSITIONS_MAX);
+    for (size_t i = 0; i < count; i++) {
+        bool is_in = (positions >> i & 1ULL) != 0;
+        spot.turns[work->loop_depth - 1] = (unsigned short)i;
+        count_round(progress, work, spot, is_left_out || !is_in);
+    }
+}
+
+static struct progress progress_of(const struct job *job)
+{
+    struct progress progress = {.job = job};
+    struct arena_mark mark = arena_mark(job->arena); /* what is worked out on the way */
+    count_work(&progress, job->procedure->works[0], spot_opening(), false);
+    arena_rewind(job->arena, mark);
+    return progress;
+}
+
+void job_progress(const struct job *job, unsigned *done, unsigned *total)
+{
+    struct progress progress = progress_of(job);
+    *done = progress.done;
+    *total = progress.total;
+}
+
+struct text job_progress_words(const struct job *job, struct arena *arena)
+{
+    struct progress progress = progress_of(job);
+    unsigned done = progress.done - progress.skipped - progress.passed_over;
+    struct text words = text_fill(arena, "{} of {} done", text_number(arena, done),
+                                  text_number(arena, progress.total - progress.passed_over));
+    if (progress.skipped == 0)
+        return words;
+    return text_fill(arena, "{}, {} skipped", words, text_number(arena, progress.skipped));
+}

@@ -1,0 +1,399 @@
+#include "job/say.h"
+
+#include "base/calendar.h"
+#include "job_state.h"
+
+#include <math.h>
+
+struct text say_name(struct arena *arena, struct text name)
+{
+    size_t from = 0;
+    for (size_t i = 0; i < name.length; i++)
+        if (name.bytes[i] == '.')
+            from = i + 1;
+    char *words = arena_array(arena, char, name.length - from);
+    for (size_t i = from; i < name.length; i++)
+        words[i - from] = name.bytes[i];
+    for (size_t i = 0; i < name.length - from; i++)
+        if (words[i] == '_')
+            words[i] = ' ';
+    return (struct text){words, name.length - from};
+}
+
+struct text say_list(struct arena *arena, const struct text *items, size_t count)
+{
+    if (count == 0)
+        return TEXT("nothing");
+    if (count == 1)
+        return items[0];
+    return text_fill(arena, "{} and {}", text_join(arena, items, count - 1, TEXT(", ")),
+                     items[count - 1]);
+}
+
+struct text say_count(struct arena *arena, size_t count, const char *noun)
+{
+    struct text name = text_from(noun);
+    const char *sentence = count == 1 || text_ends(name, TEXT("s")) ? "{} {}" : "{} {}s";
+    return text_fill(arena, sentence, text_number(arena, (long long)count), name);
+}
+
+struct text say_position(struct arena *arena, const struct job *job, int index, int position)
+{
+    const struct fitted *fitted = job_fitted(job);
+    if (index == INDEX_NONE || position == INDEX_NONE)
+        return (struct text){0};
+    return text_fill(arena, "{} {}", say_name(arena, fitted->procedure->index_names[index]),
+                     fitted->indexes[index].texts[position]);
+}
+
+struct text say_capital(struct arena *arena, struct text words)
+{
+    if (words.length == 0 || words.bytes[0] < 'a' || words.bytes[0] > 'z')
+        return words;
+    char *bytes = arena_array(arena, char, words.length);
+    memcpy(bytes, words.bytes, words.length);
+    bytes[0] = (char)(words.bytes[0] - 'a' + 'A');
+    return (struct text){bytes, words.length};
+}
+
+struct text say_short(struct arena *arena, struct text words, unsigned columns)
+{
+    struct text rest = text_trim(words);
+    if (text_ends(rest, TEXT(".")))
+        rest = text_slice(rest, 0, rest.length - 1);
+    if (text_width(rest) <= columns)
+        return rest;
+    struct text line = text_wrap(&rest, columns - 2);
+    return text_fill(arena, "{} \u2026", line);
+}
+
+static bool is_in_name(char byte)
+{
+    return (byte >= 'a' && byte <= 'z') || (byte >= 'A' && byte <= 'Z') ||
+           (byte >= '0' && byte <= '9') || byte == '_' || byte == '.';
+}
+
+/* A unit has dots too, `N.m`, but no underscore. */
+static bool is_name_of_file(struct text word)
+{
+    return text_find(word, TEXT("_")) < word.length || text_starts(word, TEXT("machine.")) ||
+           text_starts(word, TEXT("earlier."));
+}
+
+/* `any(weak)` is "any weak"; more than one name between brackets stays as it is. */
+static struct text without_brackets(struct arena *arena, struct text said, const char *function)
+{
+    struct text opening = text_fill(arena, "{}(", text_from(function));
+    size_t at = text_find(said, opening);
+    if (at == said.length)
+        return said;
+    struct text inner = text_slice(said, at + opening.length, said.length);
+    size_t end = text_find(inner, TEXT(")")), next = text_find(inner, TEXT("("));
+    if (end == inner.length || next < end)
+        return said;
+    return text_fill(arena, "{}{} {}{}", text_slice(said, 0, at), text_from(function),
+                     text_slice(inner, 0, end), text_slice(inner, end + 1, inner.length));
+}
+
+struct text say_expression(struct arena *arena, struct text written)
+{
+    struct text said = {0};
+    size_t at = 0;
+    while (at < written.length) {
+        size_t from = at;
+        bool is_quoted = written.bytes[at++] == '"';
+        bool is_name = !is_quoted && is_in_name(written.bytes[from]);
+        if (is_quoted) {
+            while (at < written.length && written.bytes[at] != '"')
+                at++;
+            at += at < written.length;
+        }
+        while (is_name && at < written.length && is_in_name(written.bytes[at]))
+            at++;
+        struct text piece = text_slice(written, from, at);
+        said = text_fill(arena, "{}{}", said,
+                         is_name && is_name_of_file(piece) ? say_name(arena, piece) : piece);
+    }
+    return without_brackets(arena, without_brackets(arena, said, "any"), "all");
+}
+
+const struct work *say_section(const struct work *work)
+{
+    while (work != NULL && ((work->kind != WORK_SECTION && work->kind != WORK_FOLLOW) ||
+                            work->title.length == 0))
+        work = work->parent;
+    return work;
+}
+
+struct text say_step(struct arena *arena, const struct job *job, const struct work *step)
+{
+    struct text number = text_number(arena, (long long)job_step_number(job, step));
+    const struct work *section = say_section(step);
+    if (section == NULL)
+        return text_fill(arena, "step {}", number);
+    return text_fill(arena, "step {} ({})", number, section->title);
+}
+
+/* --- numbers --------------------------------------------------------------------------- */
+
+enum { SIGNIFICANT_WITHOUT_UNCERTAINTY = 4, DECIMALS_MAX = 9 };
+
+static int exponent_of(double amount)
+{
+    return (int)floor(log10(amount));
+}
+
+static unsigned decimals_for(double shown, double uncertainty)
+{
+    int wanted = 0;
+    if (uncertainty > 0 && isfinite(uncertainty))
+        wanted = 1 - exponent_of(uncertainty); /* two digits of it (JCGM 100, 7.2.6) */
+    else if (shown != 0 && isfinite(shown))
+        wanted = SIGNIFICANT_WITHOUT_UNCERTAINTY - 1 - exponent_of(fabs(shown));
+    if (wanted < 0)
+        return 0;
+    return wanted > DECIMALS_MAX ? DECIMALS_MAX : (unsigned)wanted;
+}
+
+static bool is_digit(char byte)
+{
+    return byte >= '0' && byte <= '9';
+}
+
+/* Zeros after the point claim a precision that nobody knows of. */
+static struct text without_idle_zeros(struct arena *arena, struct text shown)
+{
+    size_t end = 0;
+    bool has_point = false;
+    while (end < shown.length &&
+           (is_digit(shown.bytes[end]) || shown.bytes[end] == '.' || shown.bytes[end] == '-')) {
+        has_point = has_point || shown.bytes[end] == '.';
+        end++;
+    }
+    size_t kept = end;
+    while (has_point && shown.bytes[kept - 1] == '0')
+        kept--;
+    if (has_point && shown.bytes[kept - 1] == '.')
+        kept--;
+    return text_fill(arena, "{}{}", text_slice(shown, 0, kept),
+                     text_slice(shown, end, shown.length));
+}
+
+struct text say_number(struct arena *arena, struct measured number, const struct unit *unit)
+{
+    const struct unit *in = unit == NULL ? &unit_one : unit;
+    double uncertainty = number.gradient == NULL
+                             ? 0
+                             : fabs(unit_step_from_si(in, gradient_combined(number.gradient)));
+    unsigned decimals = decimals_for(unit_from_si(in, number.value), uncertainty);
+    struct text shown = value_text_decimals(arena, number.value, in, decimals);
+    return uncertainty > 0 ? shown : without_idle_zeros(arena, shown);
+}
+
+struct text say_scalar(struct arena *arena, const struct scalar *scalar, struct type type,
+                       const struct unit *unit)
+{
+    if (scalar->is_missing)
+        return TEXT("missing");
+    switch (type.base) {
+    case TYPE_NUMBER:
+        return say_number(arena, scalar->number, unit == NULL ? unit_for(type.kind) : unit);
+    case TYPE_TRUTH:
+        return scalar->truth ? TEXT("yes") : TEXT("no");
+    case TYPE_TEXT:
+        break;
+    }
+    return scalar->text;
+}
+
+/* A jug and a syringe are marked in mL, a canister in L. */
+static const struct unit *clearer_unit(const struct unit *unit, double si)
+{
+    const double least_litres = 0.1;
+    const struct unit *litre = unit_find(TEXT("L"));
+    bool is_small =
+        unit == litre && si != 0 && fabs(unit_step_from_si(litre, si)) < least_litres;
+    return is_small ? unit_find(TEXT("mL")) : unit;
+}
+
+struct text say_amount(struct arena *arena, const struct scalar *scalar, struct type type,
+                       const struct unit *unit)
+{
+    if (unit == NULL && type.base == TYPE_NUMBER)
+        unit = unit_for(type.kind);
+    if (!scalar->is_missing && type.base == TYPE_NUMBER)
+        unit = clearer_unit(unit, scalar->number.value);
+    return say_scalar(arena, scalar, type, unit);
+}
+
+/* --- what is out ----------------------------------------------------------------------- */
+
+/* "cylinder 1 and 3", "every cylinder"; empty for none. */
+static struct text say_places(struct arena *arena, const struct job *job, int index,
+                              const struct text *labels, size_t count)
+{
+    const struct fitted *fitted = job_fitted(job);
+    if (index == INDEX_NONE || count == 0)
+        return (struct text){0};
+    struct text name = say_name(arena, fitted->procedure->index_names[index]);
+    if (count > 1 && count == fitted->indexes[index].count)
+        return text_fill(arena, "every {}", name);
+    return text_fill(arena, "{} {}", name, say_list(arena, labels, count));
+}
+
+/* All positions of one condition together. */
+static struct text say_condition(struct arena *arena, const struct job *job,
+                                 const struct open_condition *like,
+                                 const struct open_condition *open, size_t count)
+{
+    const struct condition *condition = job->procedure->conditions[like->condition];
+    struct text *where = arena_array(arena, struct text, count);
+    size_t places = 0;
+    for (size_t i = 0; i < count; i++)
+        if (open[i].condition == like->condition && open[i].is_perhaps == like->is_perhaps &&
+            condition->index != INDEX_NONE && open[i].position != INDEX_NONE)
+            where[places++] = job->fitted->indexes[condition->index].texts[open[i].position];
+    struct text name = say_name(arena, condition->name);
+    if (like->is_perhaps)
+        name = text_fill(arena, "perhaps {}", name);
+    struct text all = say_places(arena, job, condition->index, where, places);
+    return all.length == 0 ? name : text_fill(arena, "{} ({})", name, all);
+}
+
+/* All pieces of one kind of part together; those that are perhaps out by themselves. */
+static struct text say_part(struct arena *arena, const struct job *job,
+                            const struct part_out *like, const struct part_out *out,
+                            size_t count)
+{
+    const struct part *kind = &job->procedure->parts[like->part];
+    const char *name = text_terminated(arena, say_name(arena, kind->name));
+    size_t pieces = 0, places = 0;
+    struct text *where = arena_array(arena, struct text, count);
+    for (size_t i = 0; i < count; i++) {
+        if (out[i].part != like->part || out[i].is_perhaps != like->is_perhaps)
+            continue;
+        pieces += out[i].count == 0 ? 1 : out[i].count;
+        if (out[i].position != INDEX_NONE && kind->index != INDEX_NONE)
+            where[places++] = job->fitted->indexes[kind->index].texts[out[i].position];
+    }
+    struct text said = text_fill(arena, like->is_perhaps ? "perhaps {} out" : "{} out",
+                                 say_count(arena, pieces, name));
+    if (places == 0 || places == job->fitted->indexes[kind->index].count)
+        return said;
+    return text_fill(arena, "{} ({})", said,
+                     say_places(arena, job, kind->index, where, places));
+}
+
+static bool part_came_earlier(const struct part_out *out, size_t i)
+{
+    for (size_t before = 0; before < i; before++)
+        if (out[before].part == out[i].part && out[before].is_perhaps == out[i].is_perhaps)
+            return true;
+    return false;
+}
+
+static bool condition_came_earlier(const struct open_condition *open, size_t i)
+{
+    for (size_t before = 0; before < i; before++)
+        if (open[before].condition == open[i].condition &&
+            open[before].is_perhaps == open[i].is_perhaps)
+            return true;
+    return false;
+}
+
+size_t say_parts(struct arena *arena, const struct job *job, const struct part_out *out,
+                 size_t out_count, struct text *items)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < out_count; i++)
+        if (!part_came_earlier(out, i))
+            items[count++] = say_part(arena, job, &out[i], out, out_count);
+    return count;
+}
+
+/* With what each condition wants to be undone, or without. */
+static size_t say_conditions(struct arena *arena, const struct job *job,
+                             const struct open_condition *open, size_t open_count,
+                             bool has_restore, struct text *items)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < open_count; i++) {
+        if (condition_came_earlier(open, i))
+            continue;
+        items[count] = say_condition(arena, job, &open[i], open, open_count);
+        if (has_restore)
+            items[count] = text_fill(arena, "{}: {}", items[count],
+                                     job->procedure->conditions[open[i].condition]->restore);
+        count++;
+    }
+    return count;
+}
+
+size_t say_open(struct arena *arena, const struct job *job, struct text **items)
+{
+    struct open_condition *open = NULL;
+    struct part_out *out = NULL;
+    size_t open_count = condition_open(&job->conditions, &open, arena);
+    size_t out_count = job_parts_out(job, &out, arena);
+    *items = arena_array(arena, struct text, open_count + out_count);
+    size_t count = say_conditions(arena, job, open, open_count, false, *items);
+    return count + say_parts(arena, job, out, out_count, *items + count);
+}
+
+size_t job_open_items(const struct job *job, struct instant now, const struct text **items,
+                      struct arena *arena)
+{
+    struct open_condition *open = NULL;
+    struct part_out *out = NULL;
+    struct timer_running *running = NULL;
+    size_t open_count = condition_open(&job->conditions, &open, arena);
+    size_t out_count = job_parts_out(job, &out, arena);
+    size_t running_count = timers_running_at(job, job_time(job, now), &running, arena);
+    struct text *words =
+        arena_array(arena, struct text, open_count + out_count + running_count);
+    size_t count = say_conditions(arena, job, open, open_count, true, words);
+    count += say_parts(arena, job, out, out_count, words + count);
+    for (size_t i = 0; i < running_count; i++) {
+        const struct timer *timer = &job->procedure->timers[running[i].timer];
+        struct text where = say_position(arena, job, timer->index, running[i].position);
+        words[count++] = text_fill(
+            arena, where.length == 0 ? "still running: {}{}" : "still running: {} ({})",
+            say_name(arena, timer->name), where);
+    }
+    *items = words;
+    return count;
+}
+
+/* --- timers and templates ---------------------------------------------------------------- */
+
+struct text say_timer(struct arena *arena, const struct job *job,
+                      const struct timer_running *running, long long now)
+{
+    const struct timer *timer = &job_fitted(job)->procedure->timers[running->timer];
+    struct text name = say_name(arena, timer->name);
+    struct text where = say_position(arena, job, timer->index, running->position);
+    if (where.length > 0)
+        name = text_fill(arena, "{} ({})", name, where);
+    if (running->due > now)
+        return text_fill(arena, "{}: {} left", name,
+                         calendar_span_text(arena, running->due - now));
+    if (running->too_late > 0 && now > running->too_late)
+        return text_fill(arena, "{}: too late since {}", name,
+                         calendar_span_text(arena, now - running->too_late));
+    if (running->too_late > 0)
+        return text_fill(arena, "{}: long enough; {} until it is too long", name,
+                         calendar_span_text(arena, running->too_late - now));
+    return text_fill(arena, "{}: long enough, running for {}", name,
+                     calendar_span_text(arena, now - running->started));
+}
+
+struct text say_template(struct arena *arena, const struct template *template)
+{
+    struct text said = {0};
+    if (template->piece_count == 0)
+        return template->written;
+    for (size_t i = 0; i < template->piece_count; i++)
+        said = text_fill(arena, template->pieces[i].value == NULL ? "{}{}" : "{}{}…", said,
+                         template->pieces[i].literal);
+    return said;
+}

@@ -1,0 +1,188 @@
+#include "job/say.h"
+#include "job/trials.h"
+#include "job_state.h"
+
+#include <assert.h>
+
+/* --- values in words ---------------------------------------------------------------------------- */
+
+/* Names may rest on names twice each, so that looking through all of them would take for ever. */
+enum { SYMBOLS_LOOKED_AT_MAX = 500 };
+
+struct unit_finder {
+    const struct job *job;
+    struct kind kind;
+    const struct unit *unit;
+    unsigned *looked_at;
+};
+
+static const struct unit *find_expression_unit(const struct job *job,
+                                               const struct expression *expression,
+                                               unsigned *looked_at);
+
+/* NOLINTNEXTLINE(misc-no-recursion): definitions do not go round in a circle */
+static const struct unit *symbol_unit(const struct job *job, unsigned symbol,
+                                      unsigned *looked_at)
+{
+    const struct procedure *procedure = job->procedure;
+    const struct symbol *about = &procedure->symbols[symbol];
+    switch (about->kind) {
+    case SYMBOL_MACHINE:
+        return job->fitted->values[about->item].is_given &&
+                       procedure->wants[about->item].field.form == FIELD_QUANTITY
+                   ? job->fitted->values[about->item].quantity.unit
+                   : procedure->wants[about->item].field.unit;
+    case SYMBOL_INPUT:
+        return procedure->inputs[about->item].field.unit;
+    case SYMBOL_READING:
+        return procedure->readings[about->item].field.unit;
+    case SYMBOL_RESULT:
+        return procedure->results[about->item].unit;
+    case SYMBOL_NAME:
+        return find_expression_unit(job, procedure->names[about->item].value, looked_at);
+    case SYMBOL_TRIAL:
+        return trial_unit(job, procedure->trials[about->item / TRIAL_VALUES]);
+    case SYMBOL_EARLIER:
+    case SYMBOL_TIMER:
+        break;
+    }
+    return NULL;
+}
+
+/* NOLINTNEXTLINE(misc-no-recursion): as said */
+static void find_unit(void *self, const struct node *node)
+{
+    struct unit_finder *finder = self;
+    if (finder->unit != NULL)
+        return;
+    if (node->kind == NODE_SYMBOL && ++*finder->looked_at > SYMBOLS_LOOKED_AT_MAX)
+        return;
+    const struct unit *unit = NULL;
+    if (node->kind == NODE_NUMBER)
+        unit = node->unit;
+    else if (node->kind == NODE_SYMBOL)
+        unit = symbol_unit(finder->job, node->symbol, finder->looked_at);
+    if (unit != NULL && kind_equal(unit->kind, finder->kind))
+        finder->unit = unit;
+}
+
+/* NOLINTNEXTLINE(misc-no-recursion): as said */
+static const struct unit *find_expression_unit(
+    const struct job *job, const struct expression *expression,
+    unsigned *looked_at) /* NOLINT(readability-non-const-parameter): counted */
+{
+    if (expression->type.base != TYPE_NUMBER)
+        return NULL;
+    struct unit_finder finder = {
+        .job = job, .kind = expression->type.kind, .looked_at = looked_at};
+    expression_walk(expression->root, find_unit, &finder);
+    return finder.unit;
+}
+
+/* The unit that the author or the machine sheet used for a value of this kind. */
+const struct unit *expression_unit(const struct job *job, const struct expression *expression)
+{
+    unsigned looked_at = 0;
+    return find_expression_unit(job, expression, &looked_at);
+}
+
+static struct text scalar_words(const struct scalar *scalar, struct type type,
+                                const struct unit *unit, struct arena *arena)
+{
+    if (scalar->is_missing)
+        return TEXT("not known");
+    switch (type.base) {
+    case TYPE_TRUTH:
+        return scalar->truth ? TEXT("yes") : TEXT("no");
+    case TYPE_TEXT:
+        return scalar->text;
+    case TYPE_NUMBER:
+        break;
+    }
+    if (unit == NULL)
+        unit = kind_is_plain(type.kind) ? &unit_one : unit_for(type.kind);
+    return say_number(arena, (struct measured){.value = scalar->number.value}, unit);
+}
+
+struct text value_in_words(const struct job *job, const struct value *value,
+                           const struct unit *unit, struct arena *arena)
+{
+    if (value->count == 1 && value->type.index == INDEX_NONE)
+        return scalar_words(&value->items[0], value->type, unit, arena);
+    struct text *parts = arena_array(arena, struct text, value->count);
+    for (size_t i = 0; i < value->count; i++)
+        parts[i] = text_fill(arena, "{}: {}", job->fitted->indexes[value->type.index].texts[i],
+                             scalar_words(&value->items[i], value->type, unit, arena));
+    return text_join(arena, parts, value->count, TEXT(", "));
+}
+
+/* --- blanks ---------------------------------------------------------------------------------------- */
+
+/* A value that was typed is shown as typed: 24.50 stays 24.50. */
+static bool as_typed(const struct job *job, const struct node *node, const int *here,
+                     struct text *words, struct arena *arena)
+{
+    bool is_here = node->kind == NODE_HERE;
+    if (is_here)
+        node = node->first;
+    if (node->kind != NODE_SYMBOL)
+        return false;
+    const struct symbol *symbol = &job->procedure->symbols[node->symbol];
+    if (symbol->kind == SYMBOL_MACHINE && job->fitted->values[symbol->item].is_given &&
+        job->procedure->wants[symbol->item].field.form == FIELD_QUANTITY) {
+        *words = quantity_text(arena, &job->fitted->values[symbol->item].quantity);
+        return true;
+    }
+    unsigned number = 0;
+    if (symbol->kind == SYMBOL_MACHINE)
+        number = job->want_event[symbol->item];
+    else if (symbol->kind == SYMBOL_INPUT)
+        number = job->input_event[symbol->item];
+    else if (symbol->kind == SYMBOL_READING) {
+        int index = job->procedure->readings[symbol->item].index;
+        int position = is_here ? place_here(index, here) : INDEX_NONE;
+        if ((position == INDEX_NONE) != (index == INDEX_NONE))
+            return false;
+        const struct cell *cell = &job->cells[job->first_cell[symbol->item] +
+                                              (position < 0 ? 0 : (unsigned)position)];
+        number = cell->count == 1 ? cell->takes[0] : 0;
+    }
+    if (number == 0 || job_event_now(job, number)->meaning.length == 0)
+        return false;
+    *words = job_event_now(job, number)->meaning;
+    return true;
+}
+
+struct text fill_at(const struct job *job, const struct template *template,
+                    const struct spot *spot, int index, int position, struct arena *arena)
+{
+    if (template->piece_count == 0)
+        return template->written;
+    struct surroundings surroundings =
+        surroundings_at(job, spot, job_time(job, job->last), arena);
+    int *here = arena_array(arena, int, job->procedure->index_count);
+    for (size_t i = 0; i < job->procedure->index_count; i++)
+        here[i] = (int)i == index && position != INDEX_NONE ? position : surroundings.here[i];
+    surroundings.here = here;
+    struct text *parts = arena_array(arena, struct text, template->piece_count * 2);
+    size_t count = 0;
+    for (size_t i = 0; i < template->piece_count; i++) {
+        const struct template_piece *piece = &template->pieces[i];
+        parts[count++] = piece->literal;
+        if (piece->value == NULL)
+            continue;
+        struct text words;
+        if (!as_typed(job, piece->value->root, surroundings.here, &words, arena)) {
+            struct value value = expression_evaluate(piece->value, &surroundings, arena);
+            words = value_in_words(job, &value, expression_unit(job, piece->value), arena);
+        }
+        parts[count++] = words;
+    }
+    return text_join(arena, parts, count, (struct text){0});
+}
+
+struct text job_fill(const struct job *job, const struct template *template,
+                     const struct spot *spot, struct arena *arena)
+{
+    return fill_at(job, template, spot, INDEX_NONE, INDEX_NONE, arena);
+}
