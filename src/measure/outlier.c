@@ -1,0 +1,70 @@
+#include "measure/outlier.h"
+
+#include "measure/uncertainty.h"
+
+#include <assert.h>
+#include <math.h>
+
+static const double risk_taken = 0.05;
+
+double outlier_critical(size_t count, double risk)
+{
+    assert(count >= 3 && risk > 0 && risk < 1);
+    double n = (double)count;
+    double t = student_quantile(1 - risk / (2 * n), n - 2);
+    return (n - 1) / sqrt(n) * sqrt(t * t / (n - 2 + t * t));
+}
+
+/* The farthest of those not taken away; `count` of them are left. */
+static struct outlier_step farthest(const double *values, size_t all, const bool *is_taken,
+                                    size_t count)
+{
+    double mean = 0, squares = 0;
+    for (size_t i = 0; i < all; i++)
+        mean += is_taken[i] ? 0 : values[i] / (double)count;
+    struct outlier_step step = {.which = all};
+    double off = -1;
+    for (size_t i = 0; i < all; i++) {
+        if (is_taken[i])
+            continue;
+        double distance = fabs(values[i] - mean);
+        squares += distance * distance;
+        if (distance > off) {
+            off = distance;
+            step.which = i;
+        }
+    }
+    double deviation = sqrt(squares / (double)(count - 1));
+    step.distance = deviation > 0 ? off / deviation : 0;
+    step.critical = outlier_critical(count, risk_taken);
+    return step;
+}
+
+size_t outlier_steps(const double *values, size_t count, size_t most,
+                     struct outlier_step *steps, bool *is_taken)
+{
+    size_t made = 0;
+    for (size_t i = 0; i < count; i++)
+        is_taken[i] = false;
+    while (made < most && count - made >= 3) {
+        steps[made] = farthest(values, count, is_taken, count - made);
+        is_taken[steps[made].which] = true;
+        made++;
+    }
+    return made;
+}
+
+size_t outliers_find(const double *values, size_t count, size_t most,
+                     struct outlier_step *steps, bool *stands_out)
+{
+    size_t made = count < 3 ? 0 : outlier_steps(values, count, most, steps, stands_out);
+    size_t found = 0;
+    for (size_t i = 0; i < made; i++)
+        if (steps[i].distance > steps[i].critical)
+            found = i + 1;
+    for (size_t i = 0; i < count; i++)
+        stands_out[i] = false;
+    for (size_t i = 0; i < found; i++)
+        stands_out[steps[i].which] = true;
+    return found;
+}
