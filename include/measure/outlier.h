@@ -8,8 +8,8 @@
  * Owns      the arithmetic, numbers only: the words are the caller's.
  * May call  base, uncertainty.
  *
- * The values are taken to scatter alike, normally, but for the few that stand out.  With three or four of
- * them hardly any can: see outlier_critical().
+ * The values are taken to scatter alike, normally, but for the few that stand out.  With three
+ * or four of them hardly any can: see outlier_critical().
  *
  * Sources: F. E. Grubbs, Technometrics 11(1), 1969; B. Rosner, Technometrics 25(2), 1983;
  * NIST/SEMATECH e-Handbook 1.3.5.17.1 and 1.3.5.17.3.
@@ -17,10 +17,11 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-/* How far, in standard deviations of all `count` values (itself among them), the farthest from their mean may lie in
- * `risk` of all cases by chance alone: Grubbs' two-sided critical value; the one-sided one of the same risk is that
- * for twice the risk.  `count` at least 3; `risk` between 0 and 1.  No value can lie farther than
- * (count - 1)/sqrt(count), and of three the critical value is that but for a thousandth. */
+/* How far, in standard deviations of all `count` values (itself among them), the farthest from
+ * their mean may lie in `risk` of all cases by chance alone: Grubbs' two-sided critical value;
+ * the one-sided one of the same risk is that for twice the risk.  `count` at least 3; `risk`
+ * between 0 and 1.  No value can lie farther than (count - 1)/sqrt(count), and of three the
+ * critical value is that but for a thousandth. */
 double outlier_critical(size_t count, double risk);
 
 /* One value taken away: the farthest from the mean of those that were left. */
@@ -29,10 +30,10 @@ struct outlier_step {
     double distance; /* in standard deviations; 0 where all left are equal */
     double critical; /* at 5 % */
 };
-/* The generalized ESD procedure: takes the farthest away, up to `most` times and while three are left
- * to judge it by, and gives how many steps it made.  How many values stand out is the last step
- * whose distance is above its critical value: two that hide one another are both found.  `is_taken` has room
- * for `count`, `steps` for `most`. */
+/* The generalized ESD procedure: takes the farthest away, up to `most` times and while three are
+ * left to judge it by, and gives how many steps it made.  How many values stand out is the last
+ * step whose distance is above its critical value: two that hide one another are both found.
+ * `is_taken` has room for `count`, `steps` for `most`. */
 size_t outlier_steps(const double *values, size_t count, size_t most,
                      struct outlier_step *steps, bool *is_taken);
 /* Which stand out, at 5 % in all; gives how many.  `most` of them at most; no more than half can be

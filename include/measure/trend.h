@@ -31,11 +31,11 @@ struct line {
     double slope_uncertainty;
     double freedom; /* degrees of freedom of all three: points less 2, or less 1 */
 };
-/* The line with the least squares of vertical distances.  False with fewer than three points, or with all at
- * one x: then there is no line, or none with a scatter about it. */
+/* The line with the least squares of vertical distances.  False with fewer than three points, or
+ * with all at one x: then there is no line, or none with a scatter about it. */
 bool line_fit(struct line *line, const double *x, const double *y, size_t count);
-/* The same through (0, 0), as of what is used up over a distance; false with fewer than two points, or with
- * all at x = 0. */
+/* The same through (0, 0), as of what is used up over a distance; false with fewer than two
+ * points, or with all at x = 0. */
 bool line_fit_through_origin(struct line *line, const double *x, const double *y, size_t count);
 
 double line_at(const struct line *line, double x);
@@ -44,16 +44,16 @@ double line_at(const struct line *line, double x);
 double line_uncertainty(const struct line *line, double x);
 double line_next_uncertainty(const struct line *line, double x);
 
-/* The standard deviation of single values in the order in which they came, from how far each lies from the
- * one before: a slow drift does not make it larger.  Mean moving range over 1.128, the mean range of two normal
- * values (6.3.2.2).  At least two values. */
+/* The standard deviation of single values in the order in which they came, from how far each
+ * lies from the one before: a slow drift does not make it larger.  Mean moving range over 1.128,
+ * the mean range of two normal values (6.3.2.2).  At least two values. */
 double moving_range_deviation(const double *values, size_t count);
 
-/* A running average gives the newest value the weight `weight`, above 0 and at most 1, and what was before
- * the rest (6.3.2.4).  It begins at the target. */
+/* A running average gives the newest value the weight `weight`, above 0 and at most 1, and what
+ * was before the rest (6.3.2.4).  It begins at the target. */
 double running_average_next(double average, double value, double weight);
-/* How far from its target it may lie, three standard deviations of its own, when `steps` values have
- * gone in; INFINITY: after many.  `deviation`: of a single value. */
+/* How far from its target it may lie, three standard deviations of its own, when `steps` values
+ * have gone in; INFINITY: after many.  `deviation`: of a single value. */
 double running_average_limit(double deviation, double weight, double steps);
 
 #endif
