@@ -175,6 +175,14 @@ static bool check_given(struct node *node)
     return true;
 }
 
+/* Which cylinder is the odd one: a truth for each. */
+static bool check_stands_out(const struct compiler *compiler, struct node *node)
+{
+    const struct node *x = node->arguments[0];
+    node->type = (struct type){.base = TYPE_TRUTH, .index = x->type.index};
+    return want_base(compiler, x, TYPE_NUMBER, user_of(node)) && want_positions(compiler, node);
+}
+
 static bool check_previous(const struct compiler *compiler, struct node *node)
 {
     node->type = node->arguments[0]->type;
@@ -270,6 +278,8 @@ bool check_call(const struct compiler *compiler, struct node *node)
         return check_truths(compiler, node, TYPE_TEXT);
     case FUNCTION_given:
         return check_given(node);
+    case FUNCTION_stands_out:
+        return check_stands_out(compiler, node);
     case FUNCTION_previous:
         return check_previous(compiler, node);
     case FUNCTION_size:

@@ -245,6 +245,8 @@ struct value evaluate_call(const struct evaluator *evaluator, const struct node 
         return evaluate_truths(evaluator, node);
     case FUNCTION_given:
         return evaluate_given(evaluator, node);
+    case FUNCTION_stands_out:
+        return evaluate_stands_out(evaluator, node);
     case FUNCTION_previous:
         return evaluate_previous(evaluator, node);
     case FUNCTION_size:

@@ -2,6 +2,8 @@
  * evaluate_positions.c - the functions that go over the positions of a vector.
  */
 #include "language.h"
+#include "measure/outlier.h"
+#include "measure/verdict.h"
 
 #include <math.h>
 
@@ -269,6 +271,57 @@ struct value evaluate_truths(const struct evaluator *evaluator, const struct nod
         value.items[0] = count_of(&truths);
     if (node->function == FUNCTION_where || node->function == FUNCTION_count)
         value.items[0].is_unsure = is_some_unsure(&truths);
+    return value;
+}
+
+/* --- which is the odd one ---------------------------------------------------------------------- */
+
+/* The reading less the mean of those that do not stand out, with what both are uncertain by. */
+static bool is_apart_for_sure(const struct evaluator *evaluator,
+                              const struct readings *readings, const bool *stands_out,
+                              size_t which)
+{
+    struct readings others = {
+        .values = arena_array(evaluator->arena, double, readings->count),
+        .gradients = arena_array(evaluator->arena, const struct gradient *, readings->count)};
+    for (size_t i = 0; i < readings->count; i++) {
+        if (stands_out[i])
+            continue;
+        others.values[others.count] = readings->values[i];
+        others.gradients[others.count++] = readings->gradients[i];
+    }
+    struct measured mean = {careful_mean(others.values, others.count),
+                            gradient_of_sum(evaluator, &others, 1 / (double)others.count)};
+    struct measured odd = {readings->values[which], readings->gradients[which]};
+    return !probability_is_unsure(probability_at_least(odd, mean, evaluator->arena));
+}
+
+/* At most half of them can be odd.  One that stands out among rounded readings by no more than they are
+ * uncertain by does so perhaps. */
+struct value evaluate_stands_out(const struct evaluator *evaluator, const struct node *node)
+{
+    struct value x = evaluate(evaluator, node->arguments[0]);
+    struct readings readings = read_positions(evaluator, &x, node);
+    struct outlier_step *steps = arena_array(evaluator->arena, struct outlier_step, x.count);
+    bool *stands_out = arena_array(evaluator->arena, bool, x.count);
+    (void)outliers_find(readings.values, readings.count, readings.count / 2, steps, stands_out);
+    struct value value = value_blank(evaluator, node->type);
+    struct text third = text_fill(evaluator->arena, "a third value in {}", node->text);
+    for (size_t i = 0, read = 0; i < value.count; i++) {
+        struct scalar item = value_item(&x, i);
+        if (item.is_missing) {
+            value.items[i] = item;
+        } else if (readings.count < 3) {
+            value.items[i] = scalar_missing(third);
+        } else {
+            bool is_odd = stands_out[read];
+            value.items[i] = scalar_truth(
+                is_odd,
+                readings.is_unsure ||
+                    (is_odd && !is_apart_for_sure(evaluator, &readings, stands_out, read)));
+            read++;
+        }
+    }
     return value;
 }
 /* NOLINTEND(misc-no-recursion) */

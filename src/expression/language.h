@@ -129,6 +129,7 @@ struct readings read_positions(const struct evaluator *evaluator, const struct v
 struct value evaluate_over_positions(const struct evaluator *evaluator,
                                      const struct node *node);
 struct value evaluate_several(const struct evaluator *evaluator, const struct node *node);
+struct value evaluate_stands_out(const struct evaluator *evaluator, const struct node *node);
 struct value evaluate_truths(const struct evaluator *evaluator, const struct node *node);
 struct value value_blank(const struct evaluator *evaluator, struct type type);
 struct scalar value_item(const struct value *value,

@@ -242,7 +242,8 @@ static void look_call(struct rests *rests, const struct node *node, int here)
     if (node->function == FUNCTION_given)
         return;
     /* One value from a vector: the other positions count too. */
-    bool is_over_all = node->type.index == INDEX_NONE || node->function == FUNCTION_previous;
+    bool is_over_all = node->type.index == INDEX_NONE || node->function == FUNCTION_previous ||
+                       node->function == FUNCTION_stands_out;
     for (size_t i = 0; i < node->argument_count; i++)
         look(rests, node->arguments[i], is_over_all ? INDEX_NONE : here);
 }

@@ -138,6 +138,7 @@ static bool looks_at_all(enum function function)
     case FUNCTION_none:
     case FUNCTION_where:
     case FUNCTION_beside:
+    case FUNCTION_stands_out:
     case FUNCTION_previous:
         return true;
     case FUNCTION_uncertainty:

@@ -312,6 +312,44 @@ static void previous_follows_the_firing_order(void **state)
     world_close(world);
 }
 
+/* The test itself is held against published data in tests/measure/test_outlier.c. */
+static void one_that_stands_out_is_told_from_the_family(void **state)
+{
+    (void)state;
+    struct world *world = world_open();
+    struct value odd = work_out(world, "stands_out(max(dry, 11 bar))"); /* 12, 11, 11, 11 */
+    assert_int_equal(odd.count, 4);
+    for (size_t i = 0; i < 4; i++) {
+        assert_int_equal(odd.items[i].truth, i == 0);
+        assert_false(odd.items[i].is_missing || odd.items[i].is_unsure);
+    }
+    assert_true(truth_of(world, "none(stands_out(dry))"));
+    assert_true(truth_of(world, "none(stands_out(warm))"));
+    /* of 12, 11 and 9 none; the one that was not read is not judged */
+    odd = work_out(world, "stands_out(wet)");
+    assert_true(odd.items[2].is_missing);
+    assert_false(odd.items[0].is_missing || odd.items[0].truth);
+    /* two are no family */
+    odd = work_out(world, "stands_out(dry[dry > 10 bar])");
+    for (size_t i = 0; i < 4; i++)
+        assert_true(odd.items[i].is_missing);
+    assert_text(odd.items[0].missing_name, "a third value in stands_out(dry[dry > 10 bar])");
+    world_close(world);
+}
+
+static void one_that_is_apart_by_less_than_it_is_uncertain_by_is_unsure(void **state)
+{
+    (void)state;
+    struct world *world = world_open();
+    struct value sure = work_out(world, "stands_out(max(dry, 11 bar ± 0.2 bar))");
+    struct value unsure = work_out(world, "stands_out(max(dry, 11 bar ± 2 bar))");
+    assert_true(sure.items[0].truth && unsure.items[0].truth);
+    assert_false(sure.items[0].is_unsure);
+    assert_true(unsure.items[0].is_unsure);
+    assert_false(unsure.items[1].truth || unsure.items[1].is_unsure);
+    world_close(world);
+}
+
 static void given_asks_and_does_not_pass_on(void **state)
 {
     (void)state;
@@ -535,6 +573,8 @@ int main(void)
         cmocka_unit_test(where_lists_as_people_do),
         cmocka_unit_test(beside_wants_two_neighbours),
         cmocka_unit_test(previous_follows_the_firing_order),
+        cmocka_unit_test(one_that_stands_out_is_told_from_the_family),
+        cmocka_unit_test(one_that_is_apart_by_less_than_it_is_uncertain_by_is_unsure),
         cmocka_unit_test(given_asks_and_does_not_pass_on),
         cmocka_unit_test(texts_compare_whole),
         cmocka_unit_test(comparisons_know_their_bounds),

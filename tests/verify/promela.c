@@ -165,6 +165,7 @@ static bool sees_all(const struct node *call)
     case FUNCTION_none:
     case FUNCTION_where:
     case FUNCTION_beside:
+    case FUNCTION_stands_out:
     case FUNCTION_previous:
         return true;
     case FUNCTION_uncertainty:
