@@ -234,9 +234,11 @@ $(BENCH)/bare_check: LDFLAGS += -Wl,--as-needed
 bench: all $(BENCH)/measure $(BENCH)/bare_check $(BENCH)/bare_start $(BENCH)/append $(BENCH)/check_proof
 	@python3 -B tests/bench/drive_bench.py $(BUILD)/$(PROGRAM) $(BENCH)
 
-# Debian: python3-uncertainties and python3-numpy.
-compare: $(BUILD)/$(PROGRAM)
-	@python3 -B tests/outside/compare_bands.py $<
+# Debian: python3-uncertainties, python3-numpy, python3-scipy, r-base-core; what is missing is skipped.
+compare: $(BUILD)/$(PROGRAM) $(BUILD)/tests/outside/tell_numbers
+	@/usr/bin/python3 -B tests/outside/compare_bands.py $^
+	@/usr/bin/python3 -B tests/outside/compare_statistics.py $(BUILD)/tests/outside/tell_numbers
+	@/usr/bin/python3 -B tests/outside/error_rates.py $(BUILD)/tests/outside/tell_numbers
 
 # --- keeping the shape -------------------------------------------------------
 

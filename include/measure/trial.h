@@ -15,9 +15,13 @@
  *
  * Sources: the effect is a difference in differences (Card and Krueger, American
  * Economic Review 84(4), 1994, table 3); its band Welch's t on the changes (NIST/SEMATECH
- * e-Handbook 7.3.1); one treated position alone: Crawford and Howell, The Clinical
+ * e-Handbook 7.3.1), or the pooled t (1.3.5.3) where that is wider and one side has two or
+ * three only; one treated position alone: Crawford and Howell, The Clinical
  * Neuropsychologist 12(4), 1998; the count of allocations: Fisher's exact test by
  * randomization.  All amounts in SI, changes as steps.
+ *
+ * Where nothing was to be found, at most about 5 of 100 trials say that the treated ones
+ * changed by more, however much the positions differ (`make compare` counts).
  */
 #include "base/arena.h"
 
@@ -78,9 +82,9 @@ struct trial_design {
     double repeat_scatter, repeat_freedom; /* NAN: not known */
 };
 struct trial_prospect {
-    double
-        smallest_effect; /* that would lie outside the band if nothing but the repeats scattered;
-                               NAN: not known.  A true change of this size is seen half the time */
+    /* What such a trial sees half the time, its band being what it may then come out as, if nothing
+     * but the repeats scatters; NAN: not known. */
+    double smallest_effect;
     double allocations;
     double smallest_share; /* the exact two-sided p cannot be below this */
 };

@@ -59,12 +59,15 @@ static struct group group_of(const struct trial_position *positions, size_t coun
     return group;
 }
 
+/* Of squares relative to the largest, which can neither overflow nor vanish. */
 static double deviation_of(const struct group *group)
 {
-    double squares = 0;
+    double largest = 0, squares = 0;
     for (unsigned i = 0; i < group->count; i++)
-        squares += squared(group->changes[i] - group->mean);
-    return sqrt(squares / (group->count - 1));
+        largest = fmax(largest, fabs(group->changes[i] - group->mean));
+    for (unsigned i = 0; largest > 0 && i < group->count; i++)
+        squares += squared((group->changes[i] - group->mean) / largest);
+    return largest * sqrt(squares / (group->count - 1));
 }
 
 static struct scatter scatter_of(const struct trial_position *positions, size_t count)
@@ -77,56 +80,127 @@ static struct scatter scatter_of(const struct trial_position *positions, size_t 
     return scatter;
 }
 
-/* How much the changes of a group spread: as they do, but never less than their repeats say they
- * must, so that controls which happen to agree fake no precision. */
+/* How much the changes of a group spread.  `freedom` 0: not known. */
 struct spread {
     double deviation;
     double freedom;
     bool is_floor;
 };
 
-static struct spread spread_of(const struct group *group, const struct scatter *scatter)
+static struct spread own_spread(const struct group *group)
 {
-    struct spread spread = {0};
-    if (group->count >= 2)
-        spread =
-            (struct spread){.deviation = deviation_of(group), .freedom = group->count - 1.0};
-    if (scatter->freedom <= 0)
-        return spread;
-    double floor = scatter_deviation(scatter) * sqrt(group->shares / group->count);
-    if (group->count < 2 || floor > spread.deviation)
-        spread = (struct spread){floor, scatter->freedom, true};
-    return spread;
+    if (group->count < 2)
+        return (struct spread){0};
+    return (struct spread){.deviation = deviation_of(group), .freedom = group->count - 1.0};
+}
+
+/* What the repeats say the changes must spread by at least; nothing where their squares are too large
+ * for a double. */
+static struct spread floor_of(const struct group *group, const struct scatter *scatter)
+{
+    double deviation = scatter_deviation(scatter) * sqrt(group->shares / group->count);
+    if (scatter->freedom <= 0 || !isfinite(deviation))
+        return (struct spread){0};
+    return (struct spread){deviation, scatter->freedom, true};
 }
 
 /* --- the band -------------------------------------------------------------------------- */
 
-/* Welch and Satterthwaite; two floors rest on one pool of repeats and are no two estimates. */
+/* As the changes spread, but never less than their repeats say they must, so that controls which
+ * happen to agree fake no precision. */
+static struct spread larger_of(const struct spread *own, const struct spread *floor)
+{
+    bool is_floor =
+        floor->freedom > 0 && (own->freedom <= 0 || floor->deviation > own->deviation);
+    return is_floor ? *floor : *own;
+}
+
+/* Half of what holds 95 % of a single change. */
+static double reach_of(const struct spread *spread)
+{
+    return spread->freedom > 0 ? student_quantile(0.975, spread->freedom) * spread->deviation
+                               : 0;
+}
+
+/* The same for one that is held against a group of others.  Not the larger deviation but the larger
+ * reach decides: repeats know nothing of how the positions differ, so that the many degrees of freedom
+ * of a floor must not make the reach less than the few of the changes do.  (Were it so, three controls
+ * read three times would call one of 15 changes real that are not, two one of 8.)  The reach of the
+ * changes alone errs in 5 %, and this one is never less. */
+static struct spread farther_of(const struct spread *own, const struct spread *floor)
+{
+    return reach_of(floor) > reach_of(own) ? *floor : *own;
+}
+
+/* The treated or the untreated ones, as far as a band hangs on them. */
+struct side {
+    unsigned count;
+    struct spread own, floor;
+};
+
+/* Welch and Satterthwaite, by shares of the whole, so that no square overflows; two floors rest on one
+ * pool of repeats and are no two estimates. */
 static double freedom_of(const struct spread *treated, unsigned treated_count,
                          const struct spread *untreated, unsigned untreated_count)
 {
-    double a = squared(treated->deviation) / treated_count;
-    double b = squared(untreated->deviation) / untreated_count;
     if (treated->is_floor && untreated->is_floor)
         return treated->freedom;
-    return squared(a + b) / (squared(a) / treated->freedom + squared(b) / untreated->freedom);
+    double ratio =
+        squared(treated->deviation / untreated->deviation) * untreated_count / treated_count;
+    double of_untreated = 1 / (1 + ratio), of_treated = 1 - of_untreated;
+    return 1 / (squared(of_treated) / treated->freedom +
+                squared(of_untreated) / untreated->freedom);
 }
 
-static double welch_band(const struct spread *treated, unsigned treated_count,
-                         const struct spread *untreated, unsigned untreated_count,
+static double welch_band(const struct side *treated, const struct side *untreated,
                          double *freedom)
 {
-    *freedom = freedom_of(treated, treated_count, untreated, untreated_count);
+    struct spread t = larger_of(&treated->own, &treated->floor);
+    struct spread u = larger_of(&untreated->own, &untreated->floor);
+    *freedom = freedom_of(&t, treated->count, &u, untreated->count);
     return student_quantile(0.975, *freedom) *
-           sqrt(squared(treated->deviation) / treated_count +
-                squared(untreated->deviation) / untreated_count);
+           hypot(t.deviation / sqrt(treated->count), u.deviation / sqrt(untreated->count));
+}
+
+/* Student's t with one spread for both, as if the treatment did not change how much they differ. */
+static double pooled_band(const struct side *treated, const struct side *untreated,
+                          double *freedom)
+{
+    *freedom = treated->own.freedom + untreated->own.freedom;
+    double deviation = hypot(treated->own.deviation * sqrt(treated->own.freedom),
+                             untreated->own.deviation * sqrt(untreated->own.freedom)) /
+                       sqrt(*freedom);
+    return student_quantile(0.975, *freedom) * deviation *
+           sqrt(1.0 / treated->count + 1.0 / untreated->count);
+}
+
+/* Two or three that happen to agree make Welch's t trust the larger group alone: of 100 trials of two
+ * against six or eight, with nothing to be found, it calls 7 or 9 real.  The pooled t errs in 5 of them,
+ * so where both can be had the wider band counts.  With as many on both sides Welch's is never the
+ * narrower one, but for its floors. */
+static double group_band(const struct side *treated, const struct side *untreated,
+                         double *freedom)
+{
+    enum { FEW = 3 };
+    double welch = welch_band(treated, untreated, freedom), pooled_freedom;
+    if (treated->count == untreated->count || (treated->count > FEW && untreated->count > FEW))
+        return welch;
+    double pooled = pooled_band(treated, untreated, &pooled_freedom);
+    if (pooled <= welch)
+        return welch;
+    *freedom = pooled_freedom;
+    return pooled;
 }
 
 /* One alone has no spread of its own: it is held against that of the others. */
 static double single_band(const struct spread *untreated, unsigned untreated_count)
 {
-    return student_quantile(0.975, untreated->freedom) * untreated->deviation *
-           sqrt(1 + 1.0 / untreated_count);
+    return reach_of(untreated) * sqrt(1 + 1.0 / untreated_count);
+}
+
+static struct side side_of(const struct group *group, const struct scatter *scatter)
+{
+    return (struct side){group->count, own_spread(group), floor_of(group, scatter)};
 }
 
 static void judge_positions(const struct trial_position *positions, size_t count,
@@ -144,7 +218,8 @@ static void judge_positions(const struct trial_position *positions, size_t count
         double sum = untreated->mean * untreated->count;
         changes[i].beyond = change - (positions[i].is_treated ? sum : sum - change) / others;
         /* An untreated one is a member of the group that it is held against: no band of its own. */
-        struct spread spread = spread_of(untreated, scatter);
+        struct side side = side_of(untreated, scatter);
+        struct spread spread = farther_of(&side.own, &side.floor);
         if (positions[i].is_treated && others >= 2 && spread.deviation > 0)
             changes[i].band = single_band(&spread, others);
     }
@@ -222,21 +297,21 @@ static enum trial_verdict verdict_of(const struct trial_outcome *outcome)
     return outcome->effect > 0 ? TRIAL_ROSE_MORE : TRIAL_FELL_MORE;
 }
 
-static void find_band(struct trial_outcome *outcome, const struct group *treated,
-                      const struct group *untreated, const struct scatter *scatter)
+static void find_band(struct trial_outcome *outcome, const struct side *treated,
+                      const struct side *untreated)
 {
-    struct spread of_treated = spread_of(treated, scatter);
-    struct spread of_untreated = spread_of(untreated, scatter);
-    outcome->is_floor_untreated = of_untreated.is_floor;
-    if (of_untreated.deviation <= 0) {
+    bool is_alone = treated->count == 1;
+    struct spread spread = is_alone ? farther_of(&untreated->own, &untreated->floor)
+                                    : larger_of(&untreated->own, &untreated->floor);
+    outcome->is_floor_untreated = spread.is_floor;
+    outcome->is_floor_treated = !is_alone && larger_of(&treated->own, &treated->floor).is_floor;
+    if (spread.deviation <= 0) {
         outcome->lack = LACK_SCATTER;
-    } else if (treated->count == 1) {
-        outcome->freedom = of_untreated.freedom;
-        outcome->band = single_band(&of_untreated, untreated->count);
+    } else if (is_alone) {
+        outcome->freedom = spread.freedom;
+        outcome->band = single_band(&spread, untreated->count);
     } else {
-        outcome->is_floor_treated = of_treated.is_floor;
-        outcome->band = welch_band(&of_treated, treated->count, &of_untreated, untreated->count,
-                                   &outcome->freedom);
+        outcome->band = group_band(treated, untreated, &outcome->freedom);
     }
 }
 
@@ -266,13 +341,111 @@ struct trial_outcome trial_judge(const struct trial_position *positions, size_t 
             outcome.allocation_share =
                 share_as_large(&treated, &untreated, outcome.effect, arena);
     }
-    if (outcome.lack == LACK_NOTHING)
-        find_band(&outcome, &treated, &untreated, &scatter);
+    if (outcome.lack == LACK_NOTHING) {
+        struct side of_treated = side_of(&treated, &scatter);
+        struct side of_untreated = side_of(&untreated, &scatter);
+        find_band(&outcome, &of_treated, &of_untreated);
+    }
     outcome.verdict = verdict_of(&outcome);
     return outcome;
 }
 
 /* --- before the work -------------------------------------------------------------------------- */
+
+static double normal_density(double x)
+{
+    return exp(-x * x / 2) / sqrt(2 * acos(-1));
+}
+
+static double normal_below(double x)
+{
+    return erfc(-x / sqrt(2)) / 2;
+}
+
+/* Deviations as `freedom` degrees of freedom find them where the true one is 1, in slices that are
+ * equally likely, the middle of each: a chi value over the root of its freedom. */
+enum { SLICES = 40 };
+static void likely_deviations(double freedom, double *deviations)
+{
+    enum { STEPS = 4000 };
+    const double step = (sqrt(freedom) + 6) / STEPS, peak = sqrt(freedom - 1);
+    double densities[STEPS], all = 0, below = 0;
+    for (unsigned i = 0; i < STEPS; i++) {
+        double x = (i + 0.5) * step;
+        double rise = freedom > 1 ? (freedom - 1) * log(x / peak) : 0;
+        densities[i] = exp(rise - (squared(x) - squared(peak)) / 2);
+        all += densities[i];
+    }
+    unsigned slice = 0;
+    for (unsigned i = 0; i < STEPS; i++) {
+        below += densities[i] / all;
+        while (slice < SLICES && below >= (slice + 0.5) / SLICES)
+            deviations[slice++] = (i + 0.5) * step / sqrt(freedom);
+    }
+    assert(slice == SLICES);
+}
+
+/* The bands that a trial may come out with if nothing but the repeats scatters, each as likely. */
+struct foreseen {
+    double bands[SLICES * SLICES];
+    unsigned count;
+    double deviation; /* of the effect */
+};
+
+static void foresee_bands(const struct trial_design *design, const struct spread *floor,
+                          struct foreseen *foreseen)
+{
+    struct side treated = {.count = design->treated, .floor = *floor};
+    struct side untreated = {.count = design->untreated, .floor = *floor};
+    double of_treated[SLICES] = {0}, of_untreated[SLICES];
+    if (treated.count >= 2)
+        likely_deviations(treated.count - 1.0, of_treated);
+    likely_deviations(untreated.count - 1.0, of_untreated);
+    foreseen->count = 0;
+    for (unsigned i = 0; i < SLICES; i++) {
+        untreated.own =
+            (struct spread){floor->deviation * of_untreated[i], untreated.count - 1.0, false};
+        if (treated.count == 1) {
+            struct spread spread = farther_of(&untreated.own, floor);
+            foreseen->bands[foreseen->count++] = single_band(&spread, untreated.count);
+            continue;
+        }
+        for (unsigned j = 0; j < SLICES; j++) {
+            double freedom;
+            treated.own =
+                (struct spread){floor->deviation * of_treated[j], treated.count - 1.0, false};
+            foreseen->bands[foreseen->count++] = group_band(&treated, &untreated, &freedom);
+        }
+    }
+    foreseen->deviation =
+        floor->deviation * sqrt(1.0 / design->treated + 1.0 / design->untreated);
+}
+
+/* How often an effect of that size comes out beyond its band. */
+static double seen_share(const struct foreseen *foreseen, double effect)
+{
+    double sum = 0;
+    for (unsigned i = 0; i < foreseen->count; i++)
+        sum += normal_below((effect - foreseen->bands[i]) / foreseen->deviation) +
+               normal_below((-effect - foreseen->bands[i]) / foreseen->deviation);
+    return sum / foreseen->count;
+}
+
+static double seen_half_the_time(const struct foreseen *foreseen)
+{
+    enum { HALVINGS = 40 };
+    double seldom = 0, often = foreseen->deviation;
+    while (seen_share(foreseen, often) < 0.5)
+        often *= 2;
+    for (unsigned i = 0; i < HALVINGS; i++) {
+        double middle = (seldom + often) / 2;
+        if (seen_share(foreseen, middle) < 0.5)
+            seldom = middle;
+        else
+            often = middle;
+    }
+    return often;
+}
 
 struct trial_prospect trial_foresee(const struct trial_design *design)
 {
@@ -283,20 +456,14 @@ struct trial_prospect trial_foresee(const struct trial_design *design)
     if (k == 0 || m < 2 || design->before == 0 || design->after == 0 ||
         !(design->repeat_scatter > 0) || !(design->repeat_freedom > 0))
         return prospect;
-    double floor = design->repeat_scatter * sqrt(1.0 / design->before + 1.0 / design->after);
-    prospect.smallest_effect =
-        student_quantile(0.975, design->repeat_freedom) * floor * sqrt(1.0 / k + 1.0 / m);
+    /* By the end the repeats after the work will be known too. */
+    double freedom = (k + m) * (design->before + design->after - 2.0);
+    struct spread floor = {1, fmax(freedom, design->repeat_freedom), true};
+    struct foreseen foreseen;
+    foresee_bands(design, &floor, &foreseen);
+    prospect.smallest_effect = seen_half_the_time(&foreseen) * design->repeat_scatter *
+                               sqrt(1.0 / design->before + 1.0 / design->after);
     return prospect;
-}
-
-static double normal_density(double x)
-{
-    return exp(-x * x / 2) / sqrt(2 * acos(-1));
-}
-
-static double normal_below(double x)
-{
-    return erfc(-x / sqrt(2)) / 2;
 }
 
 /* The expected largest of n, n times the integral of x f(x) F(x)^(n-1), by Simpson's rule; beyond

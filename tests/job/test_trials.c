@@ -172,9 +172,9 @@ static void the_design_is_shown_before_anybody_is_treated(void **state)
     struct tried tried = try_out(TRIAL_PROCEDURE(DRAW_2 "    worth: 0.5 bar\n", "3"),
                                  TRIAL_ANSWERS(BEFORE, GAINED, END("")), 3);
     assert_sound(&tried);
-    /* s_r is 0.1 bar in each, with 8 degrees of freedom; t(0.975, 8) = 2.306 (NIST/SEMATECH
-     * e-Handbook, 1.3.6.7.2): 2.306 * 0.1 * sqrt(1/3 + 1/3) * sqrt(1/2 + 1/2) = 0.188 bar. */
-    assert_true(was_told_before(&tried, "the smallest change that could be seen is 0.19 bar",
+    /* s_r is 0.1 bar in each; of 20 000 simulated trials of this design 48.5 % see 2.73 times that
+     * (tests/outside/error_rates.py). */
+    assert_true(was_told_before(&tried, "the smallest change that could be seen is 0.27 bar",
                                 "on the covers"));
     assert_true(was_told_before(&tried, "large enough to be seen", "on the covers"));
     assert_true(was_told_before(&tried, "There are 6 ways", "on the covers"));

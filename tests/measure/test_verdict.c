@@ -110,6 +110,27 @@ static void a_scatter_from_few_repeats_wants_a_wider_guard(void **state)
     assert_int_equal(conformity_of(p), CONFORMITY_PASS);
 }
 
+/* JCGM 106:2012, 8 (figures from memory): a limit of 100 km/h, speeds known to 2 %, and nobody is to be
+ * fined wrongly more often than once in a thousand: from 107 km/h on, 106.5876 in full. */
+static void jcgm_106_a_speed_limit(void **state)
+{
+    (void)state;
+    double fast = conforms(LIMIT(100), known(107, 0.02 * 107), NULL);
+    assert_true(fast >= 0.999);
+    assert_near(conforms(LIMIT(100), known(106.5876, 0.02 * 106.5876), NULL), 0.999, 1e-7,
+                "in full");
+    assert_true(conforms(LIMIT(100), known(106, 0.02 * 106), NULL) < 0.999);
+}
+
+/* For 99 % on one side 2.33 standard uncertainties that are known, 3.75 of freedom 4 (test data of a
+ * public uncertainty program). */
+static void one_side_of_99_percent(void **state)
+{
+    (void)state;
+    assert_near(conforms(LIMIT(0), known(2.33, 1), NULL), 0.99, 0.0002, "known");
+    assert_near(conforms(LIMIT(0), scattered(3.75, 1, 4), NULL), 0.99, 0.0001, "freedom 4");
+}
+
 /* JCGM 106:2012, 3.3.8: the limits belong to what conforms. */
 static void exactly_on_the_limit_conforms_if_it_is_exact(void **state)
 {
@@ -222,6 +243,8 @@ int main(void)
         cmocka_unit_test(jcgm_106_probabilities_of_conformity),
         cmocka_unit_test(ilac_g8_guard_bands),
         cmocka_unit_test(a_scatter_from_few_repeats_wants_a_wider_guard),
+        cmocka_unit_test(jcgm_106_a_speed_limit),
+        cmocka_unit_test(one_side_of_99_percent),
         cmocka_unit_test(exactly_on_the_limit_conforms_if_it_is_exact),
         cmocka_unit_test(a_shared_error_does_not_blur_a_verdict),
         cmocka_unit_test(readings_are_as_many_as_it_takes_and_no_more),
