@@ -1,6 +1,7 @@
 #include "measure/trial.h"
 
 #include "measure/uncertainty.h"
+#include "trial_band.h"
 
 #include <assert.h>
 #include <math.h>
@@ -80,13 +81,6 @@ static struct scatter scatter_of(const struct trial_position *positions, size_t 
     return scatter;
 }
 
-/* How much the changes of a group spread.  `freedom` 0: not known. */
-struct spread {
-    double deviation;
-    double freedom;
-    bool is_floor;
-};
-
 static struct spread own_spread(const struct group *group)
 {
     if (group->count < 2)
@@ -102,100 +96,6 @@ static struct spread floor_of(const struct group *group, const struct scatter *s
     if (scatter->freedom <= 0 || !isfinite(deviation))
         return (struct spread){0};
     return (struct spread){deviation, scatter->freedom, true};
-}
-
-/* --- the band -------------------------------------------------------------------------- */
-
-/* As the changes spread, but never less than their repeats say they must, so that controls which
- * happen to agree fake no precision. */
-static struct spread larger_of(const struct spread *own, const struct spread *floor)
-{
-    bool is_floor =
-        floor->freedom > 0 && (own->freedom <= 0 || floor->deviation > own->deviation);
-    return is_floor ? *floor : *own;
-}
-
-/* Half of what holds 95 % of a single change. */
-static double reach_of(const struct spread *spread)
-{
-    return spread->freedom > 0 ? student_quantile(0.975, spread->freedom) * spread->deviation
-                               : 0;
-}
-
-/* The same for one that is held against a group of others.  Not the larger deviation but the larger
- * reach decides: repeats know nothing of how the positions differ, so that the many degrees of freedom
- * of a floor must not make the reach less than the few of the changes do.  (Were it so, three controls
- * read three times would call one of 15 changes real that are not, two one of 8.)  The reach of the
- * changes alone errs in 5 %, and this one is never less. */
-static struct spread farther_of(const struct spread *own, const struct spread *floor)
-{
-    return reach_of(floor) > reach_of(own) ? *floor : *own;
-}
-
-/* The treated or the untreated ones, as far as a band hangs on them. */
-struct side {
-    unsigned count;
-    struct spread own, floor;
-};
-
-/* Welch and Satterthwaite, by shares of the whole, so that no square overflows; two floors rest on one
- * pool of repeats and are no two estimates. */
-static double freedom_of(const struct spread *treated, unsigned treated_count,
-                         const struct spread *untreated, unsigned untreated_count)
-{
-    if (treated->is_floor && untreated->is_floor)
-        return treated->freedom;
-    double ratio =
-        squared(treated->deviation / untreated->deviation) * untreated_count / treated_count;
-    double of_untreated = 1 / (1 + ratio), of_treated = 1 - of_untreated;
-    return 1 / (squared(of_treated) / treated->freedom +
-                squared(of_untreated) / untreated->freedom);
-}
-
-static double welch_band(const struct side *treated, const struct side *untreated,
-                         double *freedom)
-{
-    struct spread t = larger_of(&treated->own, &treated->floor);
-    struct spread u = larger_of(&untreated->own, &untreated->floor);
-    *freedom = freedom_of(&t, treated->count, &u, untreated->count);
-    return student_quantile(0.975, *freedom) *
-           hypot(t.deviation / sqrt(treated->count), u.deviation / sqrt(untreated->count));
-}
-
-/* Student's t with one spread for both, as if the treatment did not change how much they differ. */
-static double pooled_band(const struct side *treated, const struct side *untreated,
-                          double *freedom)
-{
-    *freedom = treated->own.freedom + untreated->own.freedom;
-    double deviation = hypot(treated->own.deviation * sqrt(treated->own.freedom),
-                             untreated->own.deviation * sqrt(untreated->own.freedom)) /
-                       sqrt(*freedom);
-    return student_quantile(0.975, *freedom) * deviation *
-           sqrt(1.0 / treated->count + 1.0 / untreated->count);
-}
-
-/* Two or three that happen to agree make Welch's t trust the larger group alone: of 100 trials of two
- * against six or eight, with nothing to be found, it calls 7 or 9 real.  The pooled t errs in 5 of them,
- * so where both can be had the wider band counts.  With as many on both sides Welch's is never the
- * narrower one, but for its floors. */
-static double group_band(const struct side *treated, const struct side *untreated,
-                         double *freedom)
-{
-    enum { FEW = 3 };
-    double welch = welch_band(treated, untreated, freedom), pooled_freedom;
-    if (treated->count == untreated->count || (treated->count > FEW && untreated->count > FEW))
-        return welch;
-    double pooled = pooled_band(treated, untreated, &pooled_freedom);
-    if (pooled <= welch)
-        return welch;
-    *freedom = pooled_freedom;
-    return pooled;
-}
-
-/* One alone has no spread of its own: it is held against that of the others. */
-static double single_band(const struct spread *untreated, unsigned untreated_count)
-{
-    return reach_of(untreated) * sqrt(1 + 1.0 / untreated_count);
 }
 
 static struct side side_of(const struct group *group, const struct scatter *scatter)
@@ -226,14 +126,6 @@ static void judge_positions(const struct trial_position *positions, size_t count
 }
 
 /* --- by counting allocations -------------------------------------------------------------- */
-
-static double choose(unsigned from, unsigned wanted)
-{
-    double ways = 1;
-    for (unsigned i = 1; i <= wanted; i++)
-        ways = ways * (from - wanted + i) / i;
-    return round(ways);
-}
 
 /* Goes to the next choice in lexical order; false after the last. */
 static bool next_choice(unsigned *chosen, unsigned wanted, unsigned from)
@@ -330,7 +222,7 @@ struct trial_outcome trial_judge(const struct trial_position *positions, size_t 
         .band = INFINITY,
         .repeat_scatter = scatter.freedom > 0 ? scatter_deviation(&scatter) : NAN,
         .repeat_freedom = scatter.freedom,
-        .allocations = choose(treated.count + untreated.count, treated.count),
+        .allocations = ways_to_choose(treated.count + untreated.count, treated.count),
         .allocation_share = NAN,
         .changes = changes,
     };
@@ -348,166 +240,4 @@ struct trial_outcome trial_judge(const struct trial_position *positions, size_t 
     }
     outcome.verdict = verdict_of(&outcome);
     return outcome;
-}
-
-/* --- before the work -------------------------------------------------------------------------- */
-
-static double normal_density(double x)
-{
-    return exp(-x * x / 2) / sqrt(2 * acos(-1));
-}
-
-static double normal_below(double x)
-{
-    return erfc(-x / sqrt(2)) / 2;
-}
-
-/* Deviations as `freedom` degrees of freedom find them where the true one is 1, in slices that are
- * equally likely, the middle of each: a chi value over the root of its freedom. */
-enum { SLICES = 40 };
-static void likely_deviations(double freedom, double *deviations)
-{
-    enum { STEPS = 4000 };
-    const double step = (sqrt(freedom) + 6) / STEPS, peak = sqrt(freedom - 1);
-    double densities[STEPS], all = 0, below = 0;
-    for (unsigned i = 0; i < STEPS; i++) {
-        double x = (i + 0.5) * step;
-        double rise = freedom > 1 ? (freedom - 1) * log(x / peak) : 0;
-        densities[i] = exp(rise - (squared(x) - squared(peak)) / 2);
-        all += densities[i];
-    }
-    unsigned slice = 0;
-    for (unsigned i = 0; i < STEPS; i++) {
-        below += densities[i] / all;
-        while (slice < SLICES && below >= (slice + 0.5) / SLICES)
-            deviations[slice++] = (i + 0.5) * step / sqrt(freedom);
-    }
-    assert(slice == SLICES);
-}
-
-/* The bands that a trial may come out with if nothing but the repeats scatters, each as likely. */
-struct foreseen {
-    double bands[SLICES * SLICES];
-    unsigned count;
-    double deviation; /* of the effect */
-};
-
-static void foresee_bands(const struct trial_design *design, const struct spread *floor,
-                          struct foreseen *foreseen)
-{
-    struct side treated = {.count = design->treated, .floor = *floor};
-    struct side untreated = {.count = design->untreated, .floor = *floor};
-    double of_treated[SLICES] = {0}, of_untreated[SLICES];
-    if (treated.count >= 2)
-        likely_deviations(treated.count - 1.0, of_treated);
-    likely_deviations(untreated.count - 1.0, of_untreated);
-    foreseen->count = 0;
-    for (unsigned i = 0; i < SLICES; i++) {
-        untreated.own =
-            (struct spread){floor->deviation * of_untreated[i], untreated.count - 1.0, false};
-        if (treated.count == 1) {
-            struct spread spread = farther_of(&untreated.own, floor);
-            foreseen->bands[foreseen->count++] = single_band(&spread, untreated.count);
-            continue;
-        }
-        for (unsigned j = 0; j < SLICES; j++) {
-            double freedom;
-            treated.own =
-                (struct spread){floor->deviation * of_treated[j], treated.count - 1.0, false};
-            foreseen->bands[foreseen->count++] = group_band(&treated, &untreated, &freedom);
-        }
-    }
-    foreseen->deviation =
-        floor->deviation * sqrt(1.0 / design->treated + 1.0 / design->untreated);
-}
-
-/* How often an effect of that size comes out beyond its band. */
-static double seen_share(const struct foreseen *foreseen, double effect)
-{
-    double sum = 0;
-    for (unsigned i = 0; i < foreseen->count; i++)
-        sum += normal_below((effect - foreseen->bands[i]) / foreseen->deviation) +
-               normal_below((-effect - foreseen->bands[i]) / foreseen->deviation);
-    return sum / foreseen->count;
-}
-
-static double seen_half_the_time(const struct foreseen *foreseen)
-{
-    enum { HALVINGS = 40 };
-    double seldom = 0, often = foreseen->deviation;
-    while (seen_share(foreseen, often) < 0.5)
-        often *= 2;
-    for (unsigned i = 0; i < HALVINGS; i++) {
-        double middle = (seldom + often) / 2;
-        if (seen_share(foreseen, middle) < 0.5)
-            seldom = middle;
-        else
-            often = middle;
-    }
-    return often;
-}
-
-struct trial_prospect trial_foresee(const struct trial_design *design)
-{
-    unsigned k = design->treated, m = design->untreated;
-    struct trial_prospect prospect = {.smallest_effect = NAN, .allocations = choose(k + m, k)};
-    /* With as many of each the opposite choice shows the same effect with the other sign. */
-    prospect.smallest_share = fmin(1, (k == m ? 2 : 1) / prospect.allocations);
-    if (k == 0 || m < 2 || design->before == 0 || design->after == 0 ||
-        !(design->repeat_scatter > 0) || !(design->repeat_freedom > 0))
-        return prospect;
-    /* By the end the repeats after the work will be known too. */
-    double freedom = (k + m) * (design->before + design->after - 2.0);
-    struct spread floor = {1, fmax(freedom, design->repeat_freedom), true};
-    struct foreseen foreseen;
-    foresee_bands(design, &floor, &foreseen);
-    prospect.smallest_effect = seen_half_the_time(&foreseen) * design->repeat_scatter *
-                               sqrt(1.0 / design->before + 1.0 / design->after);
-    return prospect;
-}
-
-/* The expected largest of n, n times the integral of x f(x) F(x)^(n-1), by Simpson's rule; beyond
- * nine standard deviations nothing is left to a double. */
-double trial_lowest_by_chance(unsigned count)
-{
-    enum { INTERVALS = 2000 };
-    const double from = -9, to = 9, step = (to - from) / INTERVALS;
-    double sum = 0;
-    for (int i = 0; i <= INTERVALS; i++) {
-        double x = from + i * step;
-        double weight = i == 0 || i == INTERVALS ? 1 : i % 2 == 1 ? 4 : 2;
-        sum += weight * x * normal_density(x) * pow(normal_below(x), count - 1.0);
-    }
-    return count == 0 ? 0 : count * sum * step / 3;
-}
-
-/* --- by lot ----------------------------------------------------------------------------------- */
-
-/* splitmix64 (Steele, Lea, Flood 2014): every seed is a good one. */
-static uint64_t next_random(uint64_t *state)
-{
-    uint64_t z = *state += 0x9e3779b97f4a7c15U;
-    z = (z ^ z >> 30) * 0xbf58476d1ce4e5b9U;
-    z = (z ^ z >> 27) * 0x94d049bb133111ebU;
-    return z ^ z >> 31;
-}
-
-/* Below `bound`, each equally likely: what would make the first ones likelier is drawn again. */
-static uint64_t random_below(uint64_t *state, uint64_t bound)
-{
-    uint64_t uneven = (0 - bound) % bound;
-    uint64_t drawn;
-    do
-        drawn = next_random(state);
-    while (drawn < uneven);
-    return drawn % bound;
-}
-
-void trial_draw(uint64_t seed, size_t count, size_t wanted, bool *is_drawn)
-{
-    assert(wanted <= count);
-    for (size_t i = 0; i < count; i++) {
-        is_drawn[i] = random_below(&seed, count - i) < wanted;
-        wanted -= is_drawn[i];
-    }
 }
