@@ -6,6 +6,8 @@
 #include <math.h>
 
 static const double risk_taken = 0.05;
+/* Worked-out values that ought to be equal differ by their rounding: a part of the largest. */
+static const double rounding = 1e-12;
 
 double outlier_critical(size_t count, double risk)
 {
@@ -19,15 +21,20 @@ double outlier_critical(size_t count, double risk)
 static struct outlier_step farthest(const double *values, size_t all, const bool *is_taken,
                                     size_t count)
 {
-    double mean = 0, squares = 0;
-    for (size_t i = 0; i < all; i++)
-        mean += is_taken[i] ? 0 : values[i] / (double)count;
-    struct outlier_step step = {.which = all};
-    double off = -1;
+    double mean = 0, squares = 0, largest = 0;
     for (size_t i = 0; i < all; i++) {
         if (is_taken[i])
             continue;
-        double distance = fabs(values[i] - mean);
+        mean += values[i] / (double)count;
+        largest = fmax(largest, fabs(values[i]));
+    }
+    struct outlier_step step = {.which = all};
+    double off = -1,
+           scale = largest > 0 ? largest : 1; /* nothing squared is too small or large */
+    for (size_t i = 0; i < all; i++) {
+        if (is_taken[i])
+            continue;
+        double distance = fabs(values[i] - mean) / scale;
         squares += distance * distance;
         if (distance > off) {
             off = distance;
@@ -35,7 +42,7 @@ static struct outlier_step farthest(const double *values, size_t all, const bool
         }
     }
     double deviation = sqrt(squares / (double)(count - 1));
-    step.distance = deviation > 0 ? off / deviation : 0;
+    step.distance = off > rounding ? off / deviation : 0;
     step.critical = outlier_critical(count, risk_taken);
     return step;
 }
@@ -43,13 +50,14 @@ static struct outlier_step farthest(const double *values, size_t all, const bool
 size_t outlier_steps(const double *values, size_t count, size_t most,
                      struct outlier_step *steps, bool *is_taken)
 {
-    size_t made = 0;
-    for (size_t i = 0; i < count; i++)
-        is_taken[i] = false;
-    while (made < most && count - made >= 3) {
-        steps[made] = farthest(values, count, is_taken, count - made);
+    size_t made = 0, left = 0;
+    for (size_t i = 0; i < count; i++) {
+        is_taken[i] = !isfinite(values[i]);
+        left += !is_taken[i];
+    }
+    for (; made < most && left >= 3; made++, left--) {
+        steps[made] = farthest(values, count, is_taken, left);
         is_taken[steps[made].which] = true;
-        made++;
     }
     return made;
 }

@@ -81,6 +81,7 @@ static const char *const pieces[] = {
     "in",
     "standard_pressure",
     "uncertainty",
+    "stands_out",
 };
 
 enum { PIECES = sizeof pieces / sizeof pieces[0] };

@@ -87,6 +87,48 @@ static void of_few_or_equal_values_none_stands_out(void **state)
     assert_true(stands_out[2]);
 }
 
+static void what_was_not_read_is_passed_over(void **state)
+{
+    (void)state;
+    const double values[] = {NAN, 11.2, 11.4, 8.1, INFINITY, 11.3, 11.1, 11.5};
+    const double nothing[] = {NAN, NAN, -INFINITY, NAN}, two[] = {NAN, 1, 99, NAN};
+    struct outlier_step steps[8];
+    bool stands_out[8];
+    assert_int_equal(outliers_find(values, 8, 3, steps, stands_out), 1);
+    for (size_t i = 0; i < 8; i++)
+        assert_int_equal(stands_out[i], i == 3);
+    assert_int_equal(outlier_steps(values, 8, 8, steps, stands_out), 4); /* six were read */
+    assert_int_equal(outliers_find(nothing, 4, 4, steps, stands_out), 0);
+    assert_int_equal(outliers_find(two, 4, 4, steps, stands_out), 0);
+}
+
+/* 0.1 + 0.2 is not 0.3, and nobody's cylinder. */
+static void the_rounding_of_the_arithmetic_stands_out_nowhere(void **state)
+{
+    (void)state;
+    const double values[] = {0.3, 0.3, 0.1 + 0.2, 0.3, 0.3};
+    struct outlier_step steps[2];
+    bool stands_out[5];
+    assert_true(values[2] > values[0]);
+    assert_int_equal(outliers_find(values, 5, 2, steps, stands_out), 0);
+    assert_near(steps[0].distance, 0, 0, "distance");
+}
+
+static void small_and_large_numbers_are_no_exception(void **state)
+{
+    (void)state;
+    const double powers[] = {1e-300, 1e-160, 1, 1e160, 1e300};
+    for (size_t p = 0; p < 5; p++) {
+        double values[] = {11.2, 11.4, 8.1, 11.3, 11.1, 11.5};
+        struct outlier_step step;
+        bool stands_out[6];
+        for (size_t i = 0; i < 6; i++)
+            values[i] *= powers[p];
+        assert_int_equal(outliers_find(values, 6, 1, &step, stands_out), 1);
+        assert_near(step.distance, 2.0293851577273636, 1e-12, "R" /* numpy */);
+    }
+}
+
 /* Scaled and moved, the same ones stand out; in another order, the same again. */
 static void units_and_order_do_not_matter(void **state)
 {
@@ -112,6 +154,9 @@ int main(void)
         cmocka_unit_test(the_critical_values_of_the_tables),
         cmocka_unit_test(the_three_of_rosner),
         cmocka_unit_test(of_few_or_equal_values_none_stands_out),
+        cmocka_unit_test(what_was_not_read_is_passed_over),
+        cmocka_unit_test(the_rounding_of_the_arithmetic_stands_out_nowhere),
+        cmocka_unit_test(small_and_large_numbers_are_no_exception),
         cmocka_unit_test(units_and_order_do_not_matter),
     };
     return cmocka_run_group_tests_name("measure/outlier", tests, NULL, NULL);
