@@ -47,8 +47,8 @@ struct command {
 };
 
 extern const struct command check_command, list_command, kit_command, start_command,
-    resume_command, makesafe_command, jobs_command, card_command, compare_command, calc_command,
-    new_command;
+    resume_command, makesafe_command, jobs_command, card_command, compare_command,
+    history_command, calc_command, new_command;
 
 /* --- world.c ---------------------------------------------------------------------------- */
 

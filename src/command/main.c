@@ -13,7 +13,7 @@ const char *argp_program_version = "banksman " BANKSMAN_VERSION;
 static const struct command *const commands[] = {
     &list_command,    &check_command,    &kit_command,  &start_command,
     &resume_command,  &makesafe_command, &jobs_command, &card_command,
-    &compare_command, &calc_command,     &new_command,
+    &compare_command, &history_command,  &calc_command, &new_command,
 };
 enum { COMMAND_COUNT = sizeof commands / sizeof commands[0] };
 

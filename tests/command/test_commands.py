@@ -13,16 +13,18 @@ import sqlite3
 import subprocess
 import sys
 
+from person import reading_asked
 from place import (PROGRAM, SOUND, TREE, VAN, require, require_status, require_words, run_tests,
                    test)
 
-COMMANDS = ["list", "check", "kit", "start", "resume", "makesafe", "jobs", "card", "compare", "calc", "new"]
+COMMANDS = ["list", "check", "kit", "start", "resume", "makesafe", "jobs", "card", "compare",
+            "history", "calc", "new"]
 
 
 # --- commands -----------------------------------------------------------------------------------
 
 OPTIONS = {"check": ["--quiet"], "kit": ["--machine", "--gauges"],
-           "start": ["--machine", "--gauges", "--answers"]}
+           "start": ["--machine", "--gauges", "--answers"], "history": ["--rehearsals", "--by-date"]}
 
 
 @test
@@ -520,6 +522,149 @@ def two_jobs_of_one_machine_are_compared(bench):
     require_words(done.stdout, "Job 1 and job 2 compared", "nothing is a control", "mean change")
     for wrong in (["1"], ["1", "1"], ["1", "2", "1"], ["1", "7"]):
         require_status(bench.run("compare", *wrong), 2)
+
+
+PRESS = """\
+procedure: press
+title: Press it
+revision: 1
+about: One reading.
+inputs:
+  odometer: {unit: km, ask: Odometer}
+gauges:
+  dial: {title: Dial gauge, unit: bar, resolution: 0.1 bar, accuracy: 2 %}
+steps:
+  - step: read
+    do: Read the gauge.
+    record: {pressure: {gauge: dial}}
+results:
+  - result: enough
+    value: pressure
+    unit: bar
+    limit: {at_least: 9.1 bar}
+    source: invented
+"""
+
+
+def press_every_year(bench, pressures, first=2020):
+    """Rehearsals, one a year, 10 000 km apart."""
+    bench.write("procedures/press.yaml", PRESS)
+    for i, pressure in enumerate(pressures):
+        bench.write(f"{i}.yaml", f"""\
+procedure: press
+machine: rookdale_van
+begins: {first + i}-05-0{1 + i % 2}T09:00:00Z
+answers:
+  odometer: {40000 + 10000 * i} km
+  read: {{pressure: {pressure} bar}}
+""")
+        done = bench.run("start", "--answers", f"{i}.yaml")
+        require_status(done, 0)
+
+
+# Over x = 0 to 4 (10 000 km): the slope is -2.60/10, the squares of what is left 0.016, so
+# u = sqrt(0.016/3/10) = 0.0231, and t(0.975, 3) = 3.182 (NIST/SEMATECH e-Handbook, 1.3.6.7.2):
+# 0.260 +- 0.073.  From the first four: 8.85 expected at x = 4, s = sqrt(0.007/2),
+# t(0.975, 2) = 4.303, 4.303 s sqrt(1 + 1/4 + 2.5^2/5) = 0.40.
+@test
+def a_pressure_that_falls_over_the_years_is_told_from_scatter(bench):
+    press_every_year(bench, [10.0, 9.7, 9.5, 9.1, 9.0])
+    listed = bench.run("history", "rookdale_van", "--rehearsals")
+    require_status(listed, 0)
+    require_words(listed.stdout, "pressure reading 5 2020-05-01 2024-05-01 bar", "enough result 5")
+    done = bench.run("history", "rookdale_van", "pressure", "--rehearsals")
+    require_status(done, 0)
+    require_words(done.stdout, "1 2020-05-01 40000 10.00 ± 0.23", "5 2024-05-01 80000 9.00 ± 0.21",
+                  "Falls by (0.260 ± 0.073) bar per 10 000 km", "more than the readings scatter",
+                  "(8.85 ± 0.40) bar", "only if the conditions were alike")
+    done = bench.run("history", "rookdale_van", "press.enough", "--rehearsals", "--by-date")
+    require_status(done, 0)
+    require_words(done.stdout, "a year", "pass", "too close to call", "at least 9.1 bar")
+
+
+@test
+def two_jobs_are_for_compare_and_one_is_no_history(bench):
+    press_every_year(bench, [10.0])
+    require_words(bench.run("history", "rookdale_van", "pressure", "--rehearsals").stdout, "one job")
+    press_every_year(bench, [9.9])
+    require_words(bench.run("history", "rookdale_van", "pressure", "--rehearsals").stdout,
+                  "banksman compare 1 2")
+
+
+@test
+def what_there_is_no_history_of_is_said_with_what_there_is(bench):
+    require_status(bench.run("history"), 2)
+    require_status(bench.run("history", "rookdale_van", "pressure", "enough"), 2)
+    done = bench.run("history", "rookdale_van")
+    require_status(done, 1)
+    require_words(done.all, "no job was done on rookdale_van yet")
+    press_every_year(bench, [10.0, 9.9, 9.8])
+    done = bench.run("history", "rokdale_van")
+    require_status(done, 2)
+    require_words(done.stderr, "did you mean rookdale_van")
+    done = bench.run("history", "wholly_other")
+    require_status(done, 2)
+    require_words(done.stderr, "there are jobs on: rookdale_van")
+    done = bench.run("history", "rookdale_van", "presure", "--rehearsals")
+    require_status(done, 2)
+    require_words(done.stderr, "did you mean pressure", "banksman history rookdale_van --rehearsals")
+
+
+@test
+def rehearsals_are_no_history_of_a_machine(bench):
+    press_every_year(bench, [10.0, 9.9, 9.8])
+    done = bench.run("history", "rookdale_van")
+    require_status(done, 1)
+    require_words(done.stdout, "No value", "Jobs 1, 2 and 3 are rehearsals", "--rehearsals")
+
+
+@test
+def a_name_that_two_procedures_have_is_typed_with_its_procedure(bench):
+    press_every_year(bench, [10.0, 9.9, 9.8])
+    bench.write("procedures/other.yaml", PRESS.replace("procedure: press", "procedure: other"))
+    bench.write("other.yaml", (bench.folder / "0.yaml").read_text().replace("press", "other", 1))
+    require_status(bench.run("start", "--answers", "other.yaml"), 0)
+    done = bench.run("history", "rookdale_van", "pressure", "--rehearsals")
+    require_status(done, 2)
+    require_words(done.stderr, "press.pressure", "other.pressure")
+    done = bench.run("history", "rookdale_van", "press.pressure", "--rehearsals")
+    require_status(done, 0)
+    require_words(done.stdout, "3 2022-05-01 60000 9.80")
+
+
+@test
+def a_job_that_cannot_be_relied_on_is_named_and_left_out(bench):
+    press_every_year(bench, [10.0, 9.9, 9.8, 9.9])
+    database = sqlite3.connect(bench.home / "record.sqlite")
+    for (trigger,) in database.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
+        database.execute(f"DROP TRIGGER {trigger}")
+    database.execute("UPDATE event SET body = replace(body, '9.9', '7.9') WHERE job = 2")
+    database.commit()
+    database.close()
+    done = bench.run("history", "rookdale_van", "pressure", "--rehearsals")
+    require_status(done, 0)
+    require_words(done.stdout, "Left out", "Job 2: event", "was changed after it was written", "4 2023-05-02 70000 9.90")
+    require("7.9" not in done.stdout and "2 2021" not in done.stdout, done.stdout)
+
+
+@test
+def what_a_person_answered_is_the_history_and_an_open_job_is_not(bench):
+    bench.write("procedures/sound.yaml", SOUND)
+    for pressure in ("11.2", "11.4", "11.3"):
+        person = bench.sit_down("start", "sound", "-m", "rookdale_van")
+        while (prompt := person.read()) is not None:
+            person.answer(pressure if reading_asked(prompt) else "")
+        require(person.status == 0, f"status {person.status}: {person.since[-1500:]}")
+    done = bench.run("history", "rookdale_van", "pressure")
+    require_status(done, 0)
+    require_words(done.stdout, "11.2", "11.4", "11.3", "within two days")
+    person = bench.sit_down("start", "sound", "-m", "rookdale_van")
+    person.read()
+    person.end_input()
+    person.wait()
+    done = bench.run("history", "rookdale_van", "pressure")
+    require_status(done, 0)
+    require_words(done.stdout, "Job 4 is not finished")
 
 
 @test
