@@ -103,7 +103,7 @@ struct event {
     struct text source;           /* manual value: where it was read */
     struct text reason;           /* unread, skipped, insisted, amended */
     unsigned amends;              /* amended, settled: number of that event (or job) */
-    unsigned long long positions; /* decided `in`: bit i for position i */
+    unsigned long long positions; /* decided `in`, claimed: bit i for position i */
     struct text bytes;            /* attached: the file; never in memory again after replay */
     /* STARTED */
     unsigned long long seed;

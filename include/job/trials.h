@@ -44,9 +44,40 @@ struct trial_prospects trial_prospects_of(const struct job *job, const struct tr
                                           unsigned long long positions, struct arena *scratch);
 struct trial_outcome trial_outcome_of(const struct job *job, const struct trial *trial,
                                       struct arena *arena);
+/* The effect carries the verdict's band, and beside it what accuracy and resolution of the gauges add
+ * to it as a number, with the freedom of the band.  The verdict rests on that band alone: one gauge that
+ * reads in proportion too high makes effect and band larger by the same part, and decides nothing. */
 struct value trial_value_of(const struct job *job, unsigned item, struct arena *arena);
 /* A difference of two readings is shown in this. */
 const struct unit *trial_unit(const struct job *job, const struct trial *trial);
+
+/* --- how far it compares ---------------------------------------------------------------------- */
+
+/* What the gauges may have done.  Before and after with two gauges: what each is off by everywhere
+ * drops out between treated and untreated; what grows with the reading does not. */
+struct trial_gauges {
+    bool are_two;
+    bool is_accuracy_known; /* of both */
+    double off;             /* SI, a step: by so much the effect may be off, 95 % */
+    bool may_be_all;        /* there is a verdict, and the two gauges alone may have made it */
+    double scale;           /* the same for the rounding to the steps of the scales */
+    bool
+        is_scale_coarse; /* readings scatter less than they are rounded: bands are too narrow */
+    bool may_be_scale;   /* and the rounding alone may have made the verdict */
+};
+struct trial_gauges trial_gauges_of(const struct job *job, const struct trial *trial,
+                                    const struct trial_outcome *outcome, struct arena *arena);
+
+enum trial_matching { MATCH_HOLDS, MATCH_UNSURE, MATCH_FAILS, MATCH_UNREAD };
+enum trial_matching trial_match_now(const struct job *job, const struct trial_match *match,
+                                    struct arena *scratch);
+/* Some `match` does not hold, or the gauges may be all there is: what rests on it is unsure. */
+bool trial_is_downgraded(const struct job *job, const struct trial *trial,
+                         const struct trial_outcome *outcome, struct arena *scratch);
+
+/* Does the expression rest on what the trial came to? */
+bool trial_is_behind(const struct job *job, const struct trial *trial,
+                     const struct expression *expression, struct arena *scratch);
 
 /* --- claims ---------------------------------------------------------------------------------------- */
 
@@ -54,7 +85,11 @@ const struct unit *trial_unit(const struct job *job, const struct trial *trial);
 bool trial_claim_take(const struct job *job, const struct trial *trial, struct text typed,
                       unsigned long long *positions, struct text *refusal,
                       struct arena *scratch);
+/* As it was corrected last; NULL: none was made. */
 const struct event *trial_claimed(const struct job *job, const struct trial *trial);
+/* A claim is worth something only if it was made before the verdict was known: until the job has ended,
+ * what a trial with a claim came to is shown nowhere. */
+bool trial_is_kept_back(const struct job *job, const struct trial *trial);
 /* It has a claim to ask for, is allotted, was read afterwards, and nobody has answered yet. */
 bool trial_wants_claim(const struct job *job, const struct trial *trial, struct arena *scratch);
 

@@ -22,6 +22,10 @@
  *
  * Where nothing was to be found, at most about 5 of 100 trials say that the treated ones
  * changed by more, however much the positions differ (`make compare` counts).
+ *
+ * The verdict rests on that band alone.  A gauge that reads in proportion too high makes effect and band
+ * larger by the same part and decides nothing; what it adds to the uncertainty of the effect as a
+ * number is the engine's (trial_value_of).
  */
 #include "base/arena.h"
 
@@ -44,7 +48,8 @@ enum trial_lack {
     LACK_NOTHING,
     LACK_NO_TREATED,   /* none of the treated was read before and after */
     LACK_FEW_CONTROLS, /* fewer than two untreated ones were */
-    LACK_SCATTER       /* all changed alike and nothing was repeated: no spread to judge by */
+    LACK_SCATTER /* the untreated ones all changed alike, and repeats, if any, were all the
+                          same: no spread to judge by */
 };
 
 /* A position as it came out.  Its own band is for it alone against the untreated ones. */

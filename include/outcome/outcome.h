@@ -48,9 +48,10 @@ struct trial_finding {
     const struct trial *trial;
     bool is_allotted; /* who is treated was fixed; else nothing below is there */
     struct text asked;
-    struct text treated; /* "2 and 3 of 4", and how they were chosen */
-    struct text verdict; /* "rose more", "inconclusive, downgraded: engine temperature" */
-    bool is_downgraded;  /* the conditions before and after do not match */
+    struct text treated;   /* "2 and 3 of 4", and how they were chosen */
+    struct text verdict;   /* "rose more", "inconclusive, downgraded: engine temperature" */
+    bool is_downgraded;    /* the conditions before and after do not match */
+    struct text unmatched; /* by name: "engine temperature, gauge" */
     bool has_effect;
     double effect; /* SI, a step */
     const struct unit *unit;

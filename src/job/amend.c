@@ -1,16 +1,22 @@
 #include "job/say.h"
+#include "job/trials.h"
 #include "job_state.h"
 
 #include <assert.h>
 
 /* --- what can be amended ------------------------------------------------------------------------------ */
 
+static bool is_claim(const struct event *event)
+{
+    return event->kind == EVENT_ANSWERED && event->detail == ANSWERED_CLAIM;
+}
+
 static bool is_amendable(const struct event *event)
 {
     if (event->kind == EVENT_READ)
         return true;
     return event->kind == EVENT_ANSWERED &&
-           (event->detail == ANSWERED_INPUT ||
+           (event->detail == ANSWERED_INPUT || event->detail == ANSWERED_CLAIM ||
             (event->detail == ANSWERED_MANUAL_VALUE && event->source.length > 0));
 }
 
@@ -47,6 +53,8 @@ struct text job_event_text(const struct job *job, unsigned number, struct arena 
 {
     const struct event *event = job_event_now(job, number);
     struct text name = say_name(arena, event->name);
+    if (is_claim(job_event(job, number)))
+        name = text_fill(arena, "claim in the trial '{}'", name);
     struct text place = job_spot_name(job, &event->spot, arena);
     if (place.length > 0)
         name = text_fill(arena, "{}, {}", name, place);
@@ -124,6 +132,27 @@ static bool amended_condition(const struct condition *condition, struct text typ
     return false;
 }
 
+static const struct trial *trial_of_claim(const struct job *job, const struct event *claim)
+{
+    for (size_t i = 0; i < job->procedure->trial_count; i++)
+        if (text_equal(job->procedure->trials[i]->name, claim->name))
+            return job->procedure->trials[i];
+    return NULL;
+}
+
+/* Until the end of the job nobody has been shown what the readings say. */
+static bool amended_claim(const struct job *job, const struct event *original,
+                          struct text typed, struct taken *taken, struct text *refusal,
+                          struct arena *scratch)
+{
+    const struct trial *trial = trial_of_claim(job, original);
+    assert(trial != NULL);
+    taken->is_taken = trial_claim_take(job, trial, typed, &taken->positions, refusal, scratch);
+    if (taken->is_taken)
+        taken->meaning = trial_labels(job, trial, taken->positions, scratch);
+    return taken->is_taken;
+}
+
 /* Refused, or taken; an unlikely value is put to the person by whoever asks. */
 static bool amended_value(const struct job *job, unsigned number, struct text typed,
                           struct taken *taken, struct text *refusal, struct arena *scratch)
@@ -134,6 +163,9 @@ static bool amended_value(const struct job *job, unsigned number, struct text ty
         (condition == NULL && !is_amendable(job_event(job, number))))
         *refusal = TEXT("There is no such value to correct. A precaution is asked again after "
                         "pause and resume; for a hold point there are note and makesafe.");
+    else if (job->ended != 0 && is_claim(job_event(job, number)))
+        *refusal = TEXT("What the readings say has been shown: a claim made before that stands "
+                        "as it was made.");
     else if (job->ended != 0)
         *refusal = TEXT("This job has ended; its answers stand.");
     if (refusal->length > 0)
@@ -142,6 +174,9 @@ static bool amended_value(const struct job *job, unsigned number, struct text ty
         return amended_condition(condition, text_trim(text_normalised(scratch, typed)), taken,
                                  refusal, scratch);
     const struct event *original = job_event(job, number);
+    if (is_claim(original))
+        return amended_claim(job, original, text_normalised(scratch, typed), taken, refusal,
+                             scratch);
     struct entered_value value = entered_value_of(job, original);
     assert(value.is_found);
     *taken =
@@ -184,6 +219,7 @@ struct decision job_amend(const struct job *job, unsigned number, struct text ty
     event.has_value = taken.has_value;
     event.value = taken.value;
     event.unit = taken.unit;
+    event.positions = taken.positions;
     event.reason = text_trim(reason);
     event.amends = number;
     struct decision decision = decision_of(scratch, &event);

@@ -370,6 +370,7 @@ struct taken {
     struct text meaning, refusal, unit;
     bool has_value;
     double value;
+    unsigned long long positions; /* of a claim: bit i for position i */
 };
 struct taken field_take(const struct job *job, const struct field *field,
                         const struct spot *spot, struct text typed, struct arena *scratch);

@@ -21,12 +21,32 @@ static double mean_of(const double *values, size_t count)
     return sum / (double)count;
 }
 
+/* Differences of readings this near are the noise of the arithmetic, and no change: 11.7 bar less 11.6
+ * bar and 11.5 bar less 11.4 bar are the same tenth, though not in a double. */
+static double noise_of(const struct trial_position *positions, size_t count)
+{
+    double largest = 0;
+    for (size_t i = 0; i < count; i++) {
+        for (size_t k = 0; k < positions[i].before_count; k++)
+            largest = fmax(largest, fabs(positions[i].before[k]));
+        for (size_t k = 0; k < positions[i].after_count; k++)
+            largest = fmax(largest, fabs(positions[i].after[k]));
+    }
+    return 1e-12 * largest;
+}
+
+static double above_noise(double difference, double noise)
+{
+    return fabs(difference) > noise ? difference : 0;
+}
+
 /* --- the two groups ------------------------------------------------------------------ */
 
 /* The changes of the treated, or of the untreated. */
 struct group {
     double *changes;
     unsigned count;
+    double noise;
     double mean;
     double
         shares; /* sum over its positions of 1/before + 1/after: how the repeats' scatter enters */
@@ -37,21 +57,23 @@ static bool is_whole(const struct trial_position *position)
     return position->before_count > 0 && position->after_count > 0;
 }
 
-static double change_of(const struct trial_position *position)
+static double change_of(const struct trial_position *position, double noise)
 {
-    return mean_of(position->after, position->after_count) -
-           mean_of(position->before, position->before_count);
+    return above_noise(mean_of(position->after, position->after_count) -
+                           mean_of(position->before, position->before_count),
+                       noise);
 }
 
 static struct group group_of(const struct trial_position *positions, size_t count,
                              bool is_treated, struct arena *arena)
 {
-    struct group group = {.changes = arena_array(arena, double, count)};
+    struct group group = {.changes = arena_array(arena, double, count),
+                          .noise = noise_of(positions, count)};
     for (size_t i = 0; i < count; i++) {
         const struct trial_position *position = &positions[i];
         if (position->is_treated != is_treated || !is_whole(position))
             continue;
-        group.changes[group.count++] = change_of(position);
+        group.changes[group.count++] = change_of(position, group.noise);
         group.shares +=
             1.0 / (double)position->before_count + 1.0 / (double)position->after_count;
     }
@@ -68,7 +90,7 @@ static double deviation_of(const struct group *group)
         largest = fmax(largest, fabs(group->changes[i] - group->mean));
     for (unsigned i = 0; largest > 0 && i < group->count; i++)
         squares += squared((group->changes[i] - group->mean) / largest);
-    return largest * sqrt(squares / (group->count - 1));
+    return above_noise(largest * sqrt(squares / (group->count - 1)), group->noise);
 }
 
 static struct scatter scatter_of(const struct trial_position *positions, size_t count)
@@ -92,7 +114,8 @@ static struct spread own_spread(const struct group *group)
  * for a double. */
 static struct spread floor_of(const struct group *group, const struct scatter *scatter)
 {
-    double deviation = scatter_deviation(scatter) * sqrt(group->shares / group->count);
+    double deviation = above_noise(scatter_deviation(scatter), group->noise) *
+                       sqrt(group->shares / group->count);
     if (scatter->freedom <= 0 || !isfinite(deviation))
         return (struct spread){0};
     return (struct spread){deviation, scatter->freedom, true};
@@ -110,13 +133,14 @@ static void judge_positions(const struct trial_position *positions, size_t count
     for (size_t i = 0; i < count; i++) {
         if (!is_whole(&positions[i]))
             continue;
-        double change = change_of(&positions[i]);
+        double change = change_of(&positions[i], untreated->noise);
         changes[i] = (struct trial_change){true, change, NAN, INFINITY};
         unsigned others = untreated->count - (positions[i].is_treated ? 0 : 1);
         if (others == 0)
             continue;
         double sum = untreated->mean * untreated->count;
-        changes[i].beyond = change - (positions[i].is_treated ? sum : sum - change) / others;
+        changes[i].beyond = above_noise(
+            change - (positions[i].is_treated ? sum : sum - change) / others, untreated->noise);
         /* An untreated one is a member of the group that it is held against: no band of its own. */
         struct side side = side_of(untreated, scatter);
         struct spread spread = farther_of(&side.own, &side.floor);
@@ -220,7 +244,8 @@ struct trial_outcome trial_judge(const struct trial_position *positions, size_t 
         .untreated = untreated.count,
         .effect = NAN,
         .band = INFINITY,
-        .repeat_scatter = scatter.freedom > 0 ? scatter_deviation(&scatter) : NAN,
+        .repeat_scatter =
+            scatter.freedom > 0 ? above_noise(scatter_deviation(&scatter), treated.noise) : NAN,
         .repeat_freedom = scatter.freedom,
         .allocations = ways_to_choose(treated.count + untreated.count, treated.count),
         .allocation_share = NAN,
@@ -228,7 +253,7 @@ struct trial_outcome trial_judge(const struct trial_position *positions, size_t 
     };
     judge_positions(positions, count, &untreated, &scatter, changes);
     if (treated.count > 0 && untreated.count > 0) {
-        outcome.effect = treated.mean - untreated.mean;
+        outcome.effect = above_noise(treated.mean - untreated.mean, treated.noise);
         if (outcome.allocations <= ALLOCATIONS_MAX)
             outcome.allocation_share =
                 share_as_large(&treated, &untreated, outcome.effect, arena);

@@ -128,11 +128,13 @@ static struct text missing_words(const struct job *job, struct text name, struct
         return text_fill(arena, "there is no earlier {}", say_name(arena, name));
     case SYMBOL_TIMER:
         return text_fill(arena, "{} was not started", say_name(arena, name));
+    case SYMBOL_TRIAL:
+        return trial_lack_words(
+            job, procedure->trials[procedure->symbols[number].item / TRIAL_VALUES], arena);
     case SYMBOL_MACHINE:
     case SYMBOL_INPUT:
     case SYMBOL_NAME:
     case SYMBOL_RESULT:
-    case SYMBOL_TRIAL:
         break;
     }
     return text_fill(arena, "{} is not known", say_name(arena, name));
@@ -273,8 +275,10 @@ static void add_notes(const struct job *job, struct result_outcome *outcome,
         .value = value->items[position].number,
         .limits = {low == NULL ? NULL : &low->number, high == NULL ? NULL : &high->number},
         .is_too_close = outcome->verdict == VERDICT_TOO_CLOSE};
-    struct text *notes = arena_array(arena, struct text, STANDING_NOTES);
+    struct text *notes = arena_array(arena, struct text, STANDING_NOTES + 1);
     outcome->note_count = standing_notes(&weighed, notes, arena);
+    if (trial_weakens(job, weighed.expression, &notes[outcome->note_count], arena))
+        outcome->note_count++;
     outcome->notes = notes;
 }
 
@@ -289,6 +293,40 @@ static const struct value *limit_value(const struct expression *limit,
     return value;
 }
 
+/* Is the number that is judged one of a trial that came to no verdict? */
+static bool has_no_judge(const struct job *job, const struct result *result,
+                         struct text *reason, struct arena *arena)
+{
+    const struct expression *all[] = {result->definition.value, result->limit.at_least,
+                                      result->limit.at_most};
+    for (size_t i = 0; i < sizeof all / sizeof *all; i++)
+        if (all[i] != NULL && trial_leaves_open(job, all[i], reason, arena))
+            return true;
+    return false;
+}
+
+static void judge_result(const struct job *job, struct judged *judged,
+                         struct result_outcome *outcome, struct arena *arena)
+{
+    struct text missing;
+    if (has_no_judge(job, outcome->result, &outcome->reason, arena)) {
+        outcome->verdict = VERDICT_NOT_WORKED_OUT;
+        return;
+    }
+    judge(judged, arena);
+    outcome->verdict = judged->worst;
+    outcome->limit_shown = limit_words(job, outcome, judged, arena);
+    if (outcome->verdict != VERDICT_NOT_WORKED_OUT)
+        return;
+    const struct value *limit =
+        judged->at_least != NULL && is_wholly_missing(judged->at_least, &missing)
+            ? judged->at_least
+            : judged->at_most;
+    if (limit != NULL)
+        (void)is_wholly_missing(limit, &missing);
+    outcome->reason = missing_words(job, missing, arena);
+}
+
 static struct result_outcome result_work_out(const struct job *job, const struct result *result,
                                              const struct surroundings *surroundings,
                                              struct arena *arena)
@@ -301,6 +339,12 @@ static struct result_outcome result_work_out(const struct job *job, const struct
                                             : expression_unit(job, result->definition.value);
     if (outcome.value.type.base == TYPE_NUMBER && outcome.unit == NULL)
         outcome.unit = unit_for(outcome.value.type.kind);
+    if (trial_keeps_back(job, result->definition.value, arena)) {
+        outcome.verdict = VERDICT_NOT_WORKED_OUT;
+        outcome.shown = TEXT("not told yet");
+        outcome.reason = TEXT("it is told at the end of the job, when the claim has been made");
+        return outcome;
+    }
     struct judged judged = {.value = &outcome.value, .worst = VERDICT_NOT_WORKED_OUT};
     if (result->has_limit) {
         judged.at_least = limit_value(result->limit.at_least, surroundings, arena);
@@ -312,20 +356,8 @@ static struct result_outcome result_work_out(const struct job *job, const struct
         outcome.reason = missing_words(job, missing, arena);
         return outcome;
     }
-    if (result->has_limit) {
-        judge(&judged, arena);
-        outcome.verdict = judged.worst;
-        outcome.limit_shown = limit_words(job, &outcome, &judged, arena);
-        if (outcome.verdict == VERDICT_NOT_WORKED_OUT) {
-            const struct value *limit =
-                judged.at_least != NULL && is_wholly_missing(judged.at_least, &missing)
-                    ? judged.at_least
-                    : judged.at_most;
-            if (limit != NULL)
-                (void)is_wholly_missing(limit, &missing);
-            outcome.reason = missing_words(job, missing, arena);
-        }
-    }
+    if (result->has_limit)
+        judge_result(job, &judged, &outcome, arena);
     outcome.shown = shown_words(job, &outcome, &judged, arena);
     add_notes(job, &outcome, &judged, arena);
     return outcome;
@@ -339,7 +371,8 @@ static bool finding_work_out(const struct job *job, const struct finding_rule *r
 {
     const struct spot nowhere = {0};
     struct value when = expression_evaluate(rule->when, surroundings, arena);
-    if (when.count == 0 || when.items[0].is_missing || !when.items[0].truth)
+    if (when.count == 0 || when.items[0].is_missing || !when.items[0].truth ||
+        trial_keeps_back(job, rule->when, arena))
         return false;
     *outcome = (struct finding_outcome){.rule = rule,
                                         .said = job_fill(job, &rule->say, &nowhere, arena),
@@ -439,7 +472,7 @@ struct outcome outcome_work_out(const struct job *job, struct arena *arena)
     struct trial_finding *trials =
         arena_array(arena, struct trial_finding, procedure->trial_count);
     for (size_t i = 0; i < procedure->trial_count; i++)
-        trials[i] = trial_work_out(job, procedure->trials[i], &surroundings, arena);
+        trials[i] = trial_work_out(job, procedure->trials[i], arena);
     outcome.trials = trials;
     outcome.trial_count = procedure->trial_count;
     outcome.results = results;

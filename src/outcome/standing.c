@@ -7,6 +7,17 @@
 
 /* --- too close to call ---------------------------------------------------------------------- */
 
+/* Does the spread between the positions of a trial stand behind it? */
+static bool is_of_a_trial(const struct weighed *weighed)
+{
+    const struct gradient *gradient = weighed->value.gradient;
+    for (size_t i = 0; gradient != NULL && i < gradient->count; i++)
+        if (gradient->terms[i].origin == ERROR_REPEATABILITY &&
+            gradient->terms[i].pool >= job_fitted(weighed->job)->procedure->reading_count)
+            return true;
+    return false;
+}
+
 /* The fewest repeats behind what scatters in this value; 0 if more would not make it scatter less. */
 static unsigned fewest_repeats(const struct weighed *weighed, struct arena *scratch)
 {
@@ -17,6 +28,8 @@ static unsigned fewest_repeats(const struct weighed *weighed, struct arena *scra
         const struct error_term *term = &gradient->terms[i];
         if (term->origin != ERROR_REPEATABILITY)
             continue;
+        if (term->pool >= job_fitted(job)->procedure->reading_count)
+            return 0; /* the spread between the positions of a trial */
         const struct reading *reading = &job_fitted(job)->procedure->readings[term->pool];
         bool is_averaged = reading->field.use == USE_MEAN || reading->field.use == USE_MEDIAN;
         size_t positions = reading->index == INDEX_NONE ? 1 : index_size(job, reading->index);
@@ -107,7 +120,11 @@ static struct text settled_by(const struct weighed *weighed, const struct settli
         return text_fill(arena, "{}, or {}, would settle it", readings, gauge);
     if (readings.length > 0 || gauge.length > 0)
         return text_fill(arena, "{} would settle it", readings.length > 0 ? readings : gauge);
-    return TEXT("neither more readings nor a better gauge alone would settle it");
+    return is_of_a_trial(weighed)
+               ? TEXT(
+                     "only a larger trial could settle it: more treated, more left alone, more "
+                     "readings of each")
+               : TEXT("neither more readings nor a better gauge alone would settle it");
 }
 
 static struct text close_call(const struct weighed *weighed, struct arena *arena)

@@ -1,290 +1,106 @@
-/* What a trial can show, and what it has shown, in sentences. */
+/* What a trial has shown, in sentences. */
 #include "trial_words.h"
 
 #include "job/say.h"
+#include "trial_sentences.h"
 
-#include <assert.h>
 #include <math.h>
 
-enum { LINES_MOST = 16, CHANGES_MOST = FITTED_POSITIONS_MAX };
-struct lines {
-    struct text *texts;
-    size_t count, most;
-};
-
-static struct lines lines_begin(size_t most, struct arena *arena)
-{
-    return (struct lines){arena_array(arena, struct text, most), 0, most};
-}
-
-static void lines_add(struct lines *lines, struct text line)
-{
-    assert(lines->count < lines->most);
-    lines->texts[lines->count++] = line;
-}
-
-static struct text step_words(struct arena *arena, double amount, const struct unit *unit)
-{
-    return amount > 0 ? uncertainty_text(arena, amount, unit)
-                      : text_fill(arena, "0 {}", unit->symbol);
-}
-
-static struct text change_words(struct arena *arena, double change, const struct unit *unit)
-{
-    const char *sign = change < 0 ? "\u2212" : change > 0 ? "+" : "";
-    return text_fill(arena, "{}{}", text_from(sign), step_words(arena, fabs(change), unit));
-}
-
-static struct text decimals(struct arena *arena, double value, unsigned places)
-{
-    return value_text_decimals(arena, value, &unit_one, places);
-}
-
-/* An exact share counts allocations: "2 of 6 (0.33)". */
-static struct text share_words(struct arena *arena, double share, double allocations)
-{
-    return text_fill(arena, "{} of {} ({})",
-                     text_number(arena, (long long)llround(share * allocations)),
-                     text_number(arena, (long long)allocations), decimals(arena, share, 3));
-}
-
-static struct text index_name(const struct job *job, const struct trial *trial)
-{
-    return job_fitted(job)->procedure->index_names[trial_index(job, trial)];
-}
-
-/* --- before the work ---------------------------------------------------------------------------- */
-
-static struct text design_of_groups(const struct job *job, const struct trial *trial,
-                                    unsigned long long positions,
-                                    const struct trial_prospects *prospects,
-                                    struct arena *arena)
-{
-    const struct trial_design *design = &prospects->design;
-    struct text all = text_number(arena, (long long)prospects->positions);
-    if (trial->reaches_all)
-        return text_fill(arena,
-                         "What is done reaches every {}: nothing on this machine is left as it "
-                         "was, so nothing is a control. There will be no verdict, only the "
-                         "numbers.",
-                         index_name(job, trial));
-    struct text treated = text_number(arena, design->treated);
-    struct text untreated = text_number(arena, design->untreated);
-    if (trial->chosen == NULL)
-        return text_fill(arena,
-                         "Treated: {} of {}, drawn by lot when you go on. Left alone: {}.",
-                         treated, all, untreated);
-    return text_fill(arena, "Treated: {} ({} of {}). Left alone: {}.",
-                     trial_labels(job, trial, positions, arena), treated, all, untreated);
-}
-
-static struct text design_of_scatter(const struct trial_prospects *prospects,
-                                     const struct unit *unit, struct arena *arena)
-{
-    const struct trial_design *design = &prospects->design;
-    double smallest = prospects->prospect.smallest_effect;
-    if (prospects->is_single)
-        return TEXT("Single readings: each was read once before, so how much a reading "
-                    "scatters is not known, and nobody can say now how small a change this "
-                    "can show. A verdict can rest on the spread of the untreated ones alone.");
-    struct text scatter = uncertainty_text(arena, design->repeat_scatter, unit);
-    if (isnan(smallest))
-        return text_fill(arena, "The readings before scatter by {} from one to the next.",
-                         scatter);
-    return text_fill(arena,
-                     "The readings before scatter by {} from one to the next. With {} before "
-                     "and {} after, the smallest change that could be seen is {}; a change of "
-                     "just that size is seen half the time.",
-                     scatter, text_number(arena, design->before),
-                     text_number(arena, design->after),
-                     uncertainty_text(arena, smallest, unit));
-}
-
-static void add_worth(struct lines *lines, const struct job *job, const struct trial *trial,
-                      const struct trial_prospects *prospects, struct arena *arena)
-{
-    const struct unit *unit = trial_unit(job, trial);
-    struct surroundings surroundings = job_surroundings(job, arena);
-    double worth, smallest = prospects->prospect.smallest_effect;
-    if (trial->worth == NULL || isnan(smallest) || trial->reaches_all ||
-        !work_out_number(trial->worth, &surroundings, &worth, NULL, arena) || !(worth > 0))
-        return;
-    struct text wanted = step_words(arena, worth, unit);
-    struct text seen = uncertainty_text(arena, smallest, unit);
-    lines_add(lines,
-              worth < smallest
-                  ? text_fill(arena,
-                              "This trial cannot show {}: that is the smallest change worth "
-                              "having, and the smallest that could be seen is {}. More "
-                              "readings, or more treated and left alone, would show less.",
-                              wanted, seen)
-                  : text_fill(arena,
-                              "The smallest change worth having, {}, is large enough "
-                              "to be seen.",
-                              wanted));
-}
-
-static void add_groups(struct lines *lines, const struct job *job, const struct trial *trial,
-                       const struct trial_prospects *prospects, struct arena *arena)
-{
-    const struct trial_design *design = &prospects->design;
-    const struct trial_prospect *prospect = &prospects->prospect;
-    if (trial->reaches_all)
-        return;
-    if (design->treated == 0)
-        lines_add(lines, text_fill(arena, "No {} is treated: there is nothing to judge.",
-                                   index_name(job, trial)));
-    else if (design->untreated < 2)
-        lines_add(lines,
-                  TEXT("Fewer than two are left alone: there will be no verdict, only the "
-                       "numbers."));
-    else if (design->treated == 1)
-        lines_add(lines, TEXT("One alone is treated: it is held against the spread of the "
-                              "others, and must stand well out of it."));
-    if (design->treated > 0 && design->untreated > 0)
-        lines_add(lines,
-                  text_fill(arena,
-                            "There are {} ways to choose so many. If the remedy did nothing, "
-                            "the largest effect still comes out in {} of them: the exact "
-                            "share cannot fall below {}.",
-                            text_number(arena, (long long)prospect->allocations),
-                            text_number(arena, (long long)llround(prospect->smallest_share *
-                                                                  prospect->allocations)),
-                            decimals(arena, prospect->smallest_share, 3)));
-}
-
-static struct text regression_words(const struct job *job, const struct trial *trial,
-                                    const struct trial_prospects *prospects,
-                                    struct arena *arena)
-{
-    double lowest = trial_lowest_by_chance((unsigned)prospects->positions);
-    struct text by = text_fill(arena, "{} standard deviations", decimals(arena, lowest, 2));
-    if (!prospects->is_single && prospects->design.before > 0)
-        by = text_fill(arena, "{} ({})", by,
-                       uncertainty_text(arena,
-                                        lowest * prospects->design.repeat_scatter /
-                                            sqrt(prospects->design.before),
-                                        trial_unit(job, trial)));
-    return text_fill(arena,
-                     "Regression to the mean: who is treated was picked by the readings that "
-                     "it is compared with. The lowest of {} equal ones lies {} low by chance "
-                     "alone, and comes back by itself. A fresh baseline after the choice, or "
-                     "a draw by lot, has no such fault.",
-                     text_number(arena, (long long)prospects->positions), by);
-}
-
-static struct text ceiling_words(struct arena *arena, struct text index)
-{
-    return text_fill(arena,
-                     "Ceiling: a healthy {} that is left alone cannot improve. It shows how "
-                     "much everything drifted, and nothing more.",
-                     index);
-}
-
-/* Positions that an earlier trial of this job treated. */
-static bool carries_over(const struct job *job, const struct trial *trial, struct text *words,
-                         struct arena *arena)
-{
-    for (size_t i = 0; i < job_fitted(job)->procedure->trial_count; i++) {
-        const struct trial *other = job_fitted(job)->procedure->trials[i];
-        const struct event *theirs = trial_allotted(job, other);
-        const struct event *own = trial_allotted(job, trial);
-        if (other == trial || theirs == NULL || (own != NULL && theirs->number > own->number) ||
-            trial_index(job, other) != trial_index(job, trial))
-            continue;
-        *words =
-            text_fill(arena,
-                      "Carry-over: the trial '{}' went before and treated {}. What it "
-                      "did may still be changing; this trial cannot tell the two apart.",
-                      say_name(arena, other->name),
-                      other->reaches_all ? TEXT("all of them")
-                                         : trial_labels(job, other, theirs->positions, arena));
-        return true;
-    }
-    return false;
-}
-
-size_t trial_design_words(const struct job *job, const struct trial *trial, long long time,
-                          struct text **paragraphs, struct arena *arena)
-{
-    struct lines lines = lines_begin(LINES_MOST, arena);
-    unsigned long long positions = 0;
-    struct text missing, carried;
-    if (trial->chosen != NULL)
-        (void)trial_chosen(job, trial, time, &positions, &missing, arena);
-    struct trial_prospects prospects = trial_prospects_of(job, trial, positions, arena);
-    struct spot spot = {.work = trial->allotted_by->id};
-    lines_add(&lines, text_fill(arena, "What this trial can show: {}",
-                                job_fill(job, &trial->ask, &spot, arena)));
-    lines_add(&lines, design_of_groups(job, trial, positions, &prospects, arena));
-    add_groups(&lines, job, trial, &prospects, arena);
-    if (!trial->reaches_all)
-        lines_add(&lines, design_of_scatter(&prospects, trial_unit(job, trial), arena));
-    add_worth(&lines, job, trial, &prospects, arena);
-    if (prospects.rests_on_before)
-        lines_add(&lines, regression_words(job, trial, &prospects, arena));
-    if (!trial->reaches_all)
-        lines_add(&lines, ceiling_words(arena, index_name(job, trial)));
-    if (carries_over(job, trial, &carried, arena))
-        lines_add(&lines, carried);
-    *paragraphs = lines.texts;
-    return lines.count;
-}
-
-/* --- after it ------------------------------------------------------------------------------------- */
-
-struct judging {
-    const struct job *job;
-    const struct trial *trial;
-    const struct trial_outcome *outcome;
-    const struct unit *unit;
-    unsigned long long treated;
-    struct arena *arena;
-};
+/* --- the verdict ------------------------------------------------------------------------------------- */
 
 static bool is_treated(const struct judging *judging, size_t position)
 {
     return judging->trial->reaches_all || (judging->treated >> position & 1ULL) != 0;
 }
 
-static struct text verdict_sentence(const struct judging *judging)
+static double toward_better(const struct judging *judging, double change)
+{
+    return judging->trial->is_lower_better ? -change : change;
+}
+
+/* What the number says about the smallest change worth having; empty if none is said. */
+static struct text worth_words(const struct judging *judging)
 {
     struct arena *arena = judging->arena;
     const struct trial_outcome *outcome = judging->outcome;
-    bool is_better = (outcome->verdict == TRIAL_FELL_MORE) == judging->trial->is_lower_better;
-    struct text band = isfinite(outcome->band) ? step_words(arena, outcome->band, judging->unit)
-                                               : (struct text){0};
-    switch (outcome->verdict) {
-    case TRIAL_ROSE_MORE:
-    case TRIAL_FELL_MORE:
+    double worth, better = toward_better(judging, outcome->effect);
+    if (outcome->verdict == TRIAL_NONE ||
+        !trial_find_worth(judging->job, judging->trial, &worth, arena))
+        return (struct text){0};
+    struct text wanted = trial_amount_words(arena, worth, judging->unit);
+    if (outcome->verdict == TRIAL_INCONCLUSIVE)
         return text_fill(arena,
-                         "The treated ones changed by more than the untreated ones did: by {} "
-                         "more, with a band of {}. Here that is {}.",
-                         change_words(arena, outcome->effect, judging->unit), band,
-                         is_better ? TEXT("better") : TEXT("WORSE"));
-    case TRIAL_INCONCLUSIVE:
-        return text_fill(arena,
-                         "Inconclusive: the smallest change this could have shown is {}; it "
-                         "came out as {}.",
-                         band, change_words(arena, outcome->effect, judging->unit));
-    case TRIAL_NONE:
-        break;
-    }
-    if (judging->trial->reaches_all)
-        return TEXT("No verdict: what was done reached all of them, so nothing was left to "
-                    "compare with. Only the numbers.");
-    switch (outcome->lack) {
+                         better + outcome->band < worth
+                             ? " A change worth having, {}, would have shown."
+                             : " A change worth having, {}, may have been missed.",
+                         wanted);
+    if (better < 0)
+        return (struct text){0};
+    return text_fill(
+        arena,
+        better < worth ? " That is less than is worth having, {}."
+        : better - outcome->band < worth
+            ? " Whether it is as much as is worth having, {}, is too close to tell."
+            : " That is as much as is worth having, {}, or more.",
+        wanted);
+}
+
+struct text trial_lack_words(const struct job *job, const struct trial *trial,
+                             struct arena *arena)
+{
+    const struct event *allotted = trial_allotted(job, trial);
+    if (allotted == NULL)
+        return TEXT("who is treated was never settled");
+    if (trial->reaches_all)
+        return TEXT("what was done reached all of them, so nothing was left to compare with");
+    struct trial_outcome outcome = trial_outcome_of(job, trial, arena);
+    switch (outcome.lack) {
     case LACK_NO_TREATED:
-        return TEXT("No verdict: none of the treated ones was read before and after.");
+        return allotted->positions == 0
+                   ? TEXT("none was treated")
+                   : TEXT("none of the treated ones was read before and after");
     case LACK_FEW_CONTROLS:
-        return TEXT("No verdict: fewer than two untreated ones were read before and after. "
-                    "Only the numbers.");
+        return TEXT("fewer than two untreated ones were read before and after");
     case LACK_SCATTER:
     case LACK_NOTHING:
         break;
     }
-    return TEXT("No verdict: the untreated ones all changed alike and nothing was read twice, "
-                "so there is no spread to judge by. Only the numbers.");
+    return outcome.repeat_freedom > 0
+               ? TEXT("the untreated ones all changed alike and the repeats were all the same, "
+                      "so there is no spread to judge by")
+               : TEXT("the untreated ones all changed alike and nothing was read twice, so "
+                      "there is no spread to judge by");
+}
+
+static struct text verdict_sentence(const struct judging *judging)
+{
+    struct arena *arena = judging->arena;
+    const struct trial_outcome *outcome = judging->outcome;
+    bool is_better = toward_better(judging, outcome->effect) > 0;
+    struct text band = isfinite(outcome->band)
+                           ? trial_step_words(arena, outcome->band, judging->unit)
+                           : (struct text){0};
+    switch (outcome->verdict) {
+    case TRIAL_ROSE_MORE:
+    case TRIAL_FELL_MORE:
+        return text_fill(
+            arena,
+            "The treated ones changed by more than the untreated ones did: by {} "
+            "more, with a band of {}. Here that is {}.{}",
+            trial_banded_words(arena, outcome->effect, outcome->band, judging->unit), band,
+            is_better ? TEXT("better") : TEXT("WORSE"), worth_words(judging));
+    case TRIAL_INCONCLUSIVE:
+        return text_fill(
+            arena,
+            "Inconclusive: the smallest change this could have shown is {}; it "
+            "came out as {}.{}",
+            band, trial_banded_words(arena, outcome->effect, outcome->band, judging->unit),
+            worth_words(judging));
+    case TRIAL_NONE:
+        break;
+    }
+    return text_fill(arena, "No verdict: {}. Only the numbers.",
+                     trial_lack_words(judging->job, judging->trial, arena));
 }
 
 static struct text changes_line(const struct judging *judging, size_t i)
@@ -296,76 +112,17 @@ static struct text changes_line(const struct judging *judging, size_t i)
     struct text group = is_treated(judging, i) ? TEXT("treated") : TEXT("left alone");
     if (!change->is_worked_out)
         return text_fill(arena, "{}, {}: not read before and after", name, group);
-    struct text by = change_words(arena, change->change, judging->unit);
+    double band = isfinite(change->band) ? change->band : judging->outcome->band;
+    struct text by = trial_fine_words(arena, change->change, band, judging->unit);
     if (!isfinite(change->band))
         return text_fill(arena, "{}, {}: {}", name, group, by);
     return text_fill(arena, "{}, {}: {}; against the others {}, with a band of its own of {}",
-                     name, group, by, change_words(arena, change->beyond, judging->unit),
-                     step_words(arena, change->band, judging->unit));
-}
-
-/* --- what does not match ------------------------------------------------------------------------------ */
-
-static void add_matches(const struct judging *judging, const struct surroundings *surroundings,
-                        struct lines *cautions, struct text *unmatched)
-{
-    struct arena *arena = judging->arena;
-    for (size_t i = 0; i < judging->trial->match_count; i++) {
-        const struct trial_match *match = &judging->trial->matches[i];
-        struct value value = expression_evaluate(match->holds, surroundings, arena);
-        bool is_missing = value.count != 1 || value.items[0].is_missing;
-        if (!is_missing && value.items[0].truth && !value.items[0].is_unsure)
-            continue;
-        bool is_unsure = !is_missing && value.items[0].truth;
-        lines_add(cautions,
-                  text_fill(arena,
-                            is_missing ? "Not comparable by {}: it was not read before and "
-                                         "after ({})."
-                            : is_unsure
-                                ? "Perhaps not comparable by {}: too close to tell ({})."
-                                : "Not comparable by {}: this does not hold: {}.",
-                            match->name, say_expression(arena, match->holds->written)));
-        *unmatched = unmatched->length == 0
-                         ? match->name
-                         : text_fill(arena, "{}, {}", *unmatched, match->name);
-    }
-}
-
-static void add_cautions(const struct judging *judging, struct lines *cautions)
-{
-    struct arena *arena = judging->arena;
-    const struct trial_outcome *outcome = judging->outcome;
-    struct trial_prospects prospects =
-        trial_prospects_of(judging->job, judging->trial, judging->treated, arena);
-    struct text carried;
-    if (outcome->repeat_freedom <= 0)
-        lines_add(cautions,
-                  TEXT("Single readings: how much a reading scatters is not known. No verdict "
-                       "rests on it, only on the spread of the untreated ones."));
-    if (prospects.rests_on_before)
-        lines_add(cautions, regression_words(judging->job, judging->trial, &prospects, arena));
-    if (judging->trial->reaches_all)
-        lines_add(cautions, TEXT("Carry-over: it reached all of them; no later trial on this "
-                                 "machine has an untouched control either."));
-    else
-        lines_add(cautions, ceiling_words(arena, index_name(judging->job, judging->trial)));
-    if (carries_over(judging->job, judging->trial, &carried, arena))
-        lines_add(cautions, carried);
-    if (!isnan(outcome->allocation_share) && outcome->treated > 0 && outcome->untreated > 0)
-        lines_add(
-            cautions,
-            text_fill(arena,
-                      "By counting: as large an effect would come out in {} of the "
-                      "allocations if the remedy had done nothing.",
-                      share_words(arena, outcome->allocation_share, outcome->allocations)));
+                     name, group, by,
+                     trial_banded_words(arena, change->beyond, change->band, judging->unit),
+                     trial_step_words(arena, change->band, judging->unit));
 }
 
 /* --- the claim ------------------------------------------------------------------------------------------ */
-
-static double toward_better(const struct judging *judging, double change)
-{
-    return judging->trial->is_lower_better ? -change : change;
-}
 
 static double mean_change(const struct judging *judging, bool of_treated)
 {
@@ -382,40 +139,88 @@ static double mean_change(const struct judging *judging, bool of_treated)
     return count == 0 ? NAN : sum / count;
 }
 
+static struct text control_claimed(const struct judging *judging, struct text name,
+                                   const struct trial_change *change)
+{
+    struct arena *arena = judging->arena;
+    double treated = mean_change(judging, true);
+    struct text by = TEXT("It was not read before and after.");
+    if (change->is_worked_out)
+        by = text_fill(arena, "It changed by {}{}.",
+                       trial_change_words(arena, change->change, judging->unit),
+                       isnan(treated)
+                           ? TEXT("")
+                           : text_fill(arena, ", the treated ones by {} on average",
+                                       trial_change_words(arena, treated, judging->unit)));
+    return text_fill(arena,
+                     "You named {}. It was NOT treated: it was left alone as a control. {}",
+                     name, by);
+}
+
+static bool shows_better(const struct judging *judging)
+{
+    return judging->outcome->verdict ==
+           (judging->trial->is_lower_better ? TRIAL_FELL_MORE : TRIAL_ROSE_MORE);
+}
+
+/* Several together show what one alone cannot: where the trial saw a change for the better, one that
+ * changed by as much as the trial can see is not denied it. */
+static bool is_shown_together(const struct judging *judging, double by)
+{
+    return shows_better(judging) && toward_better(judging, by) > judging->outcome->band;
+}
+
+/* Held against the others where there are any. */
 static void hold_one_claim(const struct judging *judging, size_t i, struct lines *lines)
 {
     struct arena *arena = judging->arena;
     const struct trial_change *change = &judging->outcome->changes[i];
     struct text name =
         say_position(arena, judging->job, trial_index(judging->job, judging->trial), (int)i);
-    struct text by = change->is_worked_out ? change_words(arena, change->change, judging->unit)
-                                           : TEXT("nothing that was read");
-    double treated = mean_change(judging, true);
-    if (!is_treated(judging, i)) {
-        struct text theirs = isnan(treated) ? TEXT("nothing that was read")
-                                            : change_words(arena, treated, judging->unit);
-        lines_add(lines,
-                  text_fill(arena,
-                            "You named {}. It was NOT treated: it was left alone as a "
-                            "control. It changed by {}, the treated ones by {} on average.",
-                            name, by, theirs));
-    } else if (!change->is_worked_out) {
+    bool is_alone = isnan(change->beyond);
+    double by = is_alone ? change->change : change->beyond;
+    struct text against = is_alone ? TEXT("By the readings") : TEXT("Against the others");
+    if (!is_treated(judging, i))
+        lines_add(lines, control_claimed(judging, name, change));
+    else if (!change->is_worked_out)
         lines_add(lines,
                   text_fill(arena, "You named {}. It was not read before and after.", name));
-    } else if (isfinite(change->band) && fabs(change->beyond) <= change->band) {
+    else if (by == 0)
+        lines_add(lines,
+                  text_fill(arena, "You named {}. {} it did not change.", name, against));
+    else if (isfinite(change->band) && fabs(by) <= change->band &&
+             !is_shown_together(judging, by))
         lines_add(lines,
                   text_fill(arena,
-                            "You named {}. Against the others it changed by {}, inside its "
-                            "band of {}: the readings do not show it.",
-                            name, change_words(arena, change->beyond, judging->unit),
-                            step_words(arena, change->band, judging->unit)));
-    } else if (toward_better(judging, isnan(change->beyond) ? change->change : change->beyond) <
-               0) {
-        lines_add(lines, text_fill(arena,
-                                   "You named {}. By the readings it changed by {}, for the "
-                                   "worse.",
-                                   name, by));
+                            "You named {}. {} it changed by {}, inside its band of {}: the "
+                            "readings do not show it.",
+                            name, against,
+                            trial_banded_words(arena, by, change->band, judging->unit),
+                            trial_step_words(arena, change->band, judging->unit)));
+    else if (toward_better(judging, by) < 0)
+        lines_add(lines,
+                  text_fill(arena, "You named {}. {} it changed by {}, for the worse.", name,
+                            against, trial_change_words(arena, by, judging->unit)));
+}
+
+/* As it was corrected, with what it was before. */
+static struct text claimed_words(const struct judging *judging, const struct event *claimed)
+{
+    struct arena *arena = judging->arena;
+    struct text words = claimed->meaning;
+    if (claimed->kind != EVENT_AMENDED)
+        return words;
+    size_t count;
+    const struct event *events = job_events(judging->job, &count);
+    struct text value = events[claimed->amends - 1].meaning;
+    for (size_t i = claimed->amends; i < count; i++) {
+        if (events[i].kind != EVENT_AMENDED || events[i].amends != claimed->amends)
+            continue;
+        words = text_fill(arena, "{}; corrected from {} because {}", words, value,
+                          events[i].reason);
+        value = events[i].meaning;
     }
+    return words;
 }
 
 static void hold_claim(const struct judging *judging, struct trial_finding *finding)
@@ -427,21 +232,20 @@ static void hold_claim(const struct judging *judging, struct trial_finding *find
     if (claimed == NULL || !trial_claim_take(judging->job, judging->trial, claimed->meaning,
                                              &positions, &refusal, judging->arena))
         return;
-    finding->claim = claimed->meaning;
+    finding->claim = claimed_words(judging, claimed);
     for (size_t i = 0; i < index_size(judging->job, trial_index(judging->job, judging->trial));
          i++)
         if ((positions >> i & 1ULL) != 0)
             hold_one_claim(judging, i, &lines);
-    bool shows_better = judging->outcome->verdict ==
-                        (judging->trial->is_lower_better ? TRIAL_FELL_MORE : TRIAL_ROSE_MORE);
-    if (positions == 0 && shows_better)
+    if (positions == 0 && shows_better(judging))
         lines_add(
             &lines,
             text_fill(judging->arena,
                       "You named none. By the readings the treated ones changed by {} "
                       "more than the others, with a band of {}.",
-                      change_words(judging->arena, judging->outcome->effect, judging->unit),
-                      step_words(judging->arena, judging->outcome->band, judging->unit)));
+                      trial_banded_words(judging->arena, judging->outcome->effect,
+                                         judging->outcome->band, judging->unit),
+                      trial_step_words(judging->arena, judging->outcome->band, judging->unit)));
     finding->contradictions = lines.texts;
     finding->contradiction_count = lines.count;
 }
@@ -464,8 +268,70 @@ static struct text treated_words(const struct judging *judging, const struct eve
             : text_fill(arena, "chosen: {}", say_expression(arena, allotted->meaning)));
 }
 
+static void keep_back(const struct judging *judging, const struct event *allotted,
+                      struct trial_finding *finding)
+{
+    const struct event *claimed = trial_claimed(judging->job, judging->trial);
+    finding->is_allotted = true;
+    finding->treated = treated_words(judging, allotted);
+    finding->verdict = TEXT("not told before the end of the job");
+    finding->said = TEXT("Somebody is asked first what they saw; what the readings say is told "
+                         "when the job has ended.");
+    if (claimed != NULL)
+        finding->claim = claimed_words(judging, claimed);
+}
+
+/* --- what rests on a trial ------------------------------------------------------------------------- */
+
+bool trial_leaves_open(const struct job *job, const struct expression *expression,
+                       struct text *reason, struct arena *arena)
+{
+    const struct procedure *procedure = job_fitted(job)->procedure;
+    for (size_t i = 0; i < procedure->trial_count; i++) {
+        const struct trial *trial = procedure->trials[i];
+        if (!rests_on(job, expression, trial->symbols[TRIAL_EFFECT], arena) ||
+            (trial_allotted(job, trial) != NULL &&
+             trial_outcome_of(job, trial, arena).verdict != TRIAL_NONE))
+            continue;
+        *reason = text_fill(arena, "nothing to judge it by in the trial '{}': {}",
+                            say_name(arena, trial->name), trial_lack_words(job, trial, arena));
+        return true;
+    }
+    return false;
+}
+
+bool trial_keeps_back(const struct job *job, const struct expression *expression,
+                      struct arena *arena)
+{
+    const struct procedure *procedure = job_fitted(job)->procedure;
+    for (size_t i = 0; i < procedure->trial_count; i++)
+        if (trial_is_kept_back(job, procedure->trials[i]) &&
+            trial_is_behind(job, procedure->trials[i], expression, arena))
+            return true;
+    return false;
+}
+
+bool trial_weakens(const struct job *job, const struct expression *expression,
+                   struct text *note, struct arena *arena)
+{
+    const struct procedure *procedure = job_fitted(job)->procedure;
+    for (size_t i = 0; i < procedure->trial_count; i++) {
+        const struct trial *trial = procedure->trials[i];
+        if (trial_allotted(job, trial) == NULL ||
+            !rests_on(job, expression, trial->symbols[TRIAL_EFFECT], arena))
+            continue;
+        struct trial_finding finding = trial_work_out(job, trial, arena);
+        if (!finding.is_downgraded)
+            continue;
+        *note =
+            text_fill(arena, "Before and after of the trial '{}' are not comparable by: {}.",
+                      say_name(arena, trial->name), finding.unmatched);
+        return true;
+    }
+    return false;
+}
+
 struct trial_finding trial_work_out(const struct job *job, const struct trial *trial,
-                                    const struct surroundings *surroundings,
                                     struct arena *arena)
 {
     const struct spot nowhere = {0};
@@ -480,16 +346,20 @@ struct trial_finding trial_work_out(const struct job *job, const struct trial *t
     struct lines changes = lines_begin(CHANGES_MOST, arena);
     struct lines cautions = lines_begin(LINES_MOST + trial->match_count, arena);
     struct text unmatched = {0};
+    if (trial_is_kept_back(job, trial)) {
+        keep_back(&judging, allotted, &finding);
+        return finding;
+    }
     size_t count = index_size(job, trial_index(job, trial));
     for (size_t i = 0; i < count; i++)
         lines_add(&changes, changes_line(&judging, i));
-    add_matches(&judging, surroundings, &cautions, &unmatched);
-    add_cautions(&judging, &cautions);
+    trial_add_cautions(&judging, allotted, &cautions, &unmatched);
     struct value answer =
         trial_value_of(job, trial->number * TRIAL_VALUES + TRIAL_ANSWER, arena);
     finding.is_allotted = true;
     finding.treated = treated_words(&judging, allotted);
     finding.is_downgraded = unmatched.length > 0;
+    finding.unmatched = unmatched;
     finding.verdict = unmatched.length == 0 ? answer.items[0].text
                                             : text_fill(arena, "{}, downgraded: {}",
                                                         answer.items[0].text, unmatched);

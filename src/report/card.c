@@ -23,6 +23,12 @@ static struct text verdict_cell(struct arena *arena, const struct result_outcome
     return text_from(verdict_words(result->verdict));
 }
 
+/* Without a value, and not only without a verdict. */
+static bool is_wanting(const struct result_outcome *result)
+{
+    return result->verdict == VERDICT_NOT_WORKED_OUT && result->shown.length == 0;
+}
+
 /* In a job that was not completed much is missing, and all for the same reason. */
 static void tell_not_worked_out(struct telling *telling, const struct outcome *outcome)
 {
@@ -30,7 +36,7 @@ static void tell_not_worked_out(struct telling *telling, const struct outcome *o
     struct text *names = arena_array(arena, struct text, outcome->result_count);
     size_t count = 0;
     for (size_t i = 0; i < outcome->result_count; i++)
-        if (outcome->results[i].verdict == VERDICT_NOT_WORKED_OUT)
+        if (is_wanting(&outcome->results[i]))
             names[count++] = say_name(arena, outcome->results[i].result->definition.name);
     if (count > 0)
         blocks_paragraph(&telling->blocks, TONE_PLAIN,
@@ -46,7 +52,7 @@ static void tell_results(struct telling *telling, const struct outcome *outcome)
     for (size_t i = 0; i < outcome->result_count; i++) {
         const struct result_outcome *result = &outcome->results[i];
         struct text name = say_capital(arena, say_name(arena, result->result->definition.name));
-        if (result->verdict == VERDICT_NOT_WORKED_OUT && !telling->is_completed)
+        if (is_wanting(result) && !telling->is_completed)
             continue;
         rows_add(&rows, name, result->shown, result->limit_shown, verdict_cell(arena, result));
         struct text source = result->result->source; /* the limit may name it already */

@@ -7,11 +7,15 @@
 
 /* --- parts ----------------------------------------------------------------------------------- */
 
-/* One thing in one place: when it last came out and went back. */
-struct part_story {
+/* One thing in one place, each time that it came out and went back. */
+struct part_time {
     const struct event *out, *back;
     const struct expression *count; /* NULL: the one thing */
     bool is_new;
+    struct part_time *next; /* later */
+};
+struct part_story {
+    struct part_time *first, *last;
 };
 
 static struct text worked_out(const struct telling *telling, const struct expression *amount,
@@ -29,6 +33,27 @@ static struct text worked_out(const struct telling *telling, const struct expres
                       told_unit(telling->fitted, amount));
 }
 
+static void note_move(const struct telling *telling, const struct event *done,
+                      const struct part_move *move, bool is_back, struct part_story *story)
+{
+    /* Of fasteners some may come out in one step and some in the next. */
+    for (struct part_time *time = story->first; is_back && time != NULL; time = time->next) {
+        if (time->back != NULL)
+            continue;
+        time->back = done;
+        time->is_new = move->is_new;
+    }
+    if (is_back)
+        return;
+    struct part_time *time = arena_new(telling->arena, struct part_time);
+    *time = (struct part_time){.out = done, .count = move->count};
+    if (story->last == NULL)
+        story->first = time;
+    else
+        story->last->next = time;
+    story->last = time;
+}
+
 static void note_moves(const struct telling *telling, const struct event *done,
                        const struct part_move *move, bool is_back, struct part_story *stories)
 {
@@ -40,14 +65,8 @@ static void note_moves(const struct telling *telling, const struct event *done,
         first = is_all ? 0 : (size_t)here[part->index];
         count = is_all ? telling->fitted->indexes[part->index].count : 1;
     }
-    for (size_t i = first; i < first + count; i++) {
-        if (is_back && stories[i].out != NULL) {
-            stories[i].back = done;
-            stories[i].is_new = move->is_new;
-        } else if (!is_back) {
-            stories[i] = (struct part_story){.out = done, .count = move->count};
-        }
-    }
+    for (size_t i = first; i < first + count; i++)
+        note_move(telling, done, move, is_back, &stories[i]);
 }
 
 static void collect_moves(const struct telling *telling, unsigned part,
@@ -78,6 +97,24 @@ static struct text count_out(const struct telling *telling, unsigned part, int p
     return TEXT("STILL OUT");
 }
 
+static void add_part_time(struct telling *telling, struct rows *rows, unsigned part,
+                          int position, const struct part_time *time)
+{
+    struct arena *arena = telling->arena;
+    const struct part *about = &telling->procedure->parts[part];
+    struct text back = TEXT("STILL OUT");
+    if (time->back != NULL)
+        back = tell_moment(telling, &time->back->at);
+    else if (time->next == NULL)
+        back = count_out(telling, part, position); /* all of it */
+    rows_add(rows, say_capital(arena, say_name(arena, about->name)),
+             say_position(arena, telling->job, about->index, position),
+             time->count != NULL ? worked_out(telling, time->count, &time->out->spot)
+                                 : TEXT(""),
+             tell_moment(telling, &time->out->at), back,
+             time->is_new ? TEXT("a new one") : TEXT(""));
+}
+
 void tell_parts(struct telling *telling)
 {
     struct rows rows = rows_begin(telling->arena);
@@ -90,18 +127,10 @@ void tell_parts(struct telling *telling)
         struct part_story *stories = arena_array(telling->arena, struct part_story, places);
         collect_moves(telling, p, stories);
         for (size_t i = 0; i < places; i++) {
-            if (stories[i].out == NULL)
-                continue;
             int position = part->index == INDEX_NONE ? INDEX_NONE : (int)i;
-            rows_add(&rows, say_capital(telling->arena, say_name(telling->arena, part->name)),
-                     say_position(telling->arena, telling->job, part->index, position),
-                     stories[i].count != NULL
-                         ? worked_out(telling, stories[i].count, &stories[i].out->spot)
-                         : TEXT(""),
-                     tell_moment(telling, &stories[i].out->at),
-                     stories[i].back != NULL ? tell_moment(telling, &stories[i].back->at)
-                                             : count_out(telling, p, position),
-                     stories[i].is_new ? TEXT("a new one") : TEXT(""));
+            for (const struct part_time *time = stories[i].first; time != NULL;
+                 time = time->next)
+                add_part_time(telling, &rows, p, position, time);
         }
     }
     blocks_table(&telling->blocks, TEXT("Parts out and back"), &rows);

@@ -215,6 +215,28 @@ static struct text gauge_words(const struct side *side, const struct reading *re
                : text_fill(arena, "{}, calibrated {}", name, gauge->calibrated);
 }
 
+/* A gauge with an accuracy that by its name and calibration served in both jobs, in a reading that is
+ * compared. */
+static bool shares_a_gauge(const struct comparison *comparison)
+{
+    const struct side *before = &comparison->before, *after = &comparison->after;
+    for (size_t i = 0; i < before->procedure->reading_count; i++) {
+        const struct reading *reading = &before->procedure->readings[i];
+        const struct reading *then = reading_in(after, reading->name);
+        if (then == NULL || reading->is_torque || reading->field.gauge == GAUGE_NONE ||
+            then->field.gauge == GAUGE_NONE)
+            continue;
+        struct value first = value_in(before, reading->symbol, comparison->arena);
+        struct value second = value_in(after, then->symbol, comparison->arena);
+        if (before->fitted->gauges[reading->field.gauge].accuracy_count > 0 &&
+            text_equal(gauge_words(before, reading, comparison->arena),
+                       gauge_words(after, then, comparison->arena)) &&
+            is_anything(&first) && is_anything(&second))
+            return true;
+    }
+    return false;
+}
+
 static struct text said_in(const struct side *side, unsigned symbol, const struct unit *unit,
                            struct arena *arena)
 {
@@ -327,8 +349,12 @@ struct card compare_build(struct compared_job before, struct compared_job after,
     blocks_paragraph(
         blocks, TONE_PLAIN,
         TEXT("The change lies within ± with 95 %, as far as is known of the gauges "
-             "and the repeats. The gauge's error is taken to be another in each "
-             "job; with one gauge in both, the band is rather too wide."));
+             "and the repeats."));
+    if (shares_a_gauge(&comparison))
+        blocks_paragraph(blocks, TONE_PLAIN,
+                         TEXT("By its name the same gauge served in both jobs. Its own error "
+                              "is counted twice, "
+                              "as if it were another day's: the band is wide on purpose."));
     struct text title =
         text_fill(arena, "{} and {} compared: {}", say_capital(arena, comparison.before.name),
                   comparison.after.name, comparison.before.fitted->machine->title);

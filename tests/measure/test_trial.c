@@ -129,6 +129,22 @@ static void without_two_controls_there_is_no_verdict(void **state)
     assert_true(isnan(outcome.effect));
 }
 
+/* 11.7 - 11.6, 11.5 - 11.4 and 9.3 - 9.2 differ from each other in a double. */
+static void the_noise_of_doubles_is_no_spread_and_no_effect(void **state)
+{
+    (void)state;
+    const double before[] = {11.6, 11.4, 9.2, 8.1}, after[] = {11.7, 11.5, 9.3, 8.2};
+    struct trial_position positions[4];
+    for (size_t i = 0; i < 4; i++)
+        positions[i] = (struct trial_position){i >= 2, &before[i], &after[i], 1, 1};
+    assert_true(after[0] - before[0] != after[2] - before[2] ||
+                after[1] - before[1] != after[3] - before[3]);
+    struct trial_outcome outcome = trial_judge(positions, 4, &arena);
+    assert_int_equal(outcome.verdict, TRIAL_NONE);
+    assert_int_equal(outcome.lack, LACK_SCATTER);
+    assert_true(outcome.effect == 0);
+}
+
 static void a_position_not_read_again_is_left_out(void **state)
 {
     (void)state;
@@ -381,6 +397,7 @@ int main(void)
         cmocka_unit_test(one_treated_is_held_against_the_spread_of_the_others),
         cmocka_unit_test(controls_that_agree_by_luck_fake_no_precision),
         cmocka_unit_test(without_two_controls_there_is_no_verdict),
+        cmocka_unit_test(the_noise_of_doubles_is_no_spread_and_no_effect),
         cmocka_unit_test(a_position_not_read_again_is_left_out),
         cmocka_unit_test(all_ways_to_choose_are_counted),
         cmocka_unit_test(order_and_scale_change_nothing),

@@ -13,13 +13,13 @@
     "  cylinder: [1, 2, 3, 4]\n"                                                               \
     "firing_order: [1, 3, 4, 2]\n"
 
-/* `keys`: of the trial, one on a line with four spaces; `times`: readings of each, before and after. */
-#define TRIAL_PROCEDURE(keys, times)                                                           \
+/* `keys`: of the trial, one on a line with four spaces; `times`: readings of each, before and after;
+ * `base`, `retest`: their units or gauges; `head`: what declares those. */
+#define TRIAL_PROCEDURE_READ(head, keys, base, retest, times)                                  \
     "procedure: soaking\n"                                                                     \
     "title: Soak the cylinders\n"                                                              \
     "revision: 1\n"                                                                            \
-    "about: A trial.\n"                                                                        \
-    "trials:\n"                                                                                \
+    "about: A trial.\n" head "trials:\n"                                                       \
     "  soak:\n"                                                                                \
     "    ask: Did the soak help?\n"                                                            \
     "    before: base\n"                                                                       \
@@ -28,7 +28,7 @@
     "  - step: crank_before\n"                                                                 \
     "    each: cylinder\n"                                                                     \
     "    do: Read cylinder {cylinder}.\n"                                                      \
-    "    record: {base: {unit: bar, readings: " times "}}\n"                                   \
+    "    record: {base: {" base ", readings: " times "}}\n"                                    \
     "  - step: warm_before\n"                                                                  \
     "    do: Read the oil.\n"                                                                  \
     "    record: {warm_before: {unit: K}}\n"                                                   \
@@ -42,7 +42,7 @@
     "  - step: crank_after\n"                                                                  \
     "    each: cylinder\n"                                                                     \
     "    do: Read cylinder {cylinder} again.\n"                                                \
-    "    record: {retest: {unit: bar, readings: " times "}}\n"                                 \
+    "    record: {retest: {" retest ", readings: " times "}}\n"                                \
     "  - step: warm_after\n"                                                                   \
     "    do: Read the oil.\n"                                                                  \
     "    record: {warm_after: {unit: K}}\n"                                                    \
@@ -50,6 +50,9 @@
     "  - result: gain\n"                                                                       \
     "    value: soak.effect\n"                                                                 \
     "    unit: bar\n"
+
+#define TRIAL_PROCEDURE(keys, times)                                                           \
+    TRIAL_PROCEDURE_READ("", keys, "unit: bar", "unit: bar", times)
 
 #define TRIAL_ANSWERS(before, after, rest)                                                     \
     "procedure: soaking\n"                                                                     \
