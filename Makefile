@@ -184,6 +184,7 @@ check-program: $(BUILD)/$(PROGRAM)
 	@python3 -B tests/command/test_commands.py $<
 	@python3 -B tests/command/test_walk.py $<
 	@python3 -B tests/command/test_parts.py $<
+	@python3 -B tests/command/test_gauges.py $<
 	@python3 -B tests/published/run_cases.py $<
 	@python3 -B tests/report/check_outputs.py $<
 

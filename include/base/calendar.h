@@ -47,6 +47,10 @@ long long calendar_add_months(long long wall, unsigned months, struct text zone)
  * instead of `zone`.  False if it is no such moment. */
 bool calendar_read(struct text written, struct text zone, long long *wall);
 
+/* Is the day named over?  What is due is good up to the end of that day.  False if it cannot be read, or
+ * if nobody knows the time (`wall` 0). */
+bool calendar_is_over(struct text day, long long wall, struct text zone);
+
 /* A length of time in words, rounded up to the unit it is said in: "45 s", "2 min 30 s" (below ten
  * minutes), "12 min", "2 h 5 min", "3 days". */
 struct text calendar_span_text(struct arena *arena, long long milliseconds);

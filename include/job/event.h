@@ -73,6 +73,11 @@ struct earlier_value {
     bool has_number;
     double si;
     struct text shown; /* with its unit, or the text itself */
+    /* What it was uncertain by in that job, with that job's gauge.  Not there: nobody knows; the record is
+     * older, or that job can no longer be read. */
+    bool has_uncertainty;
+    double uncertainty; /* one standard uncertainty, in SI as a step; 0: exact */
+    double freedom;     /* its degrees of freedom; 0: it was not estimated from a sample */
 };
 
 /* What was proven of the procedure before the job began.  No verdict: the record is older and does not

@@ -90,7 +90,7 @@ size_t job_amendable(const struct job *job, const unsigned **numbers, struct are
 /* One line about such an event: "dry, cylinder 3: 8.1 bar" (as it stands now). */
 struct text job_event_text(const struct job *job, unsigned number, struct arena *arena);
 /* Before the reason is asked for: refused as job_amend would, or whether the value is implausible and so
- * to be asked again.  No events. */
+ * to be asked again; `echo` then says it: "1680 psi (115.8 bar) is unlikely; likely is ...".  No events. */
 struct decision job_amend_look(const struct job *job, unsigned number, struct text typed,
                                bool *is_unlikely, struct arena *scratch);
 /* The unit in which a correction typed without one is taken; empty if it is no quantity or has none. */

@@ -93,6 +93,15 @@ struct text job_fill(const struct job *job, const struct template *template,
 /* "cylinder 3", "round 2, front left"; empty outside loops. */
 struct text job_spot_name(const struct job *job, const struct spot *spot, struct arena *arena);
 
+/* --- what a job leaves behind -------------------------------------------------------------- */
+
+/* What a later job on this machine finds as earlier.NAME, to stand in its EVENT_STARTED: the value of a
+ * reading or input as this job has it, with its uncertainty, if it is of the type that is wanted there;
+ * of a reading by position one for each, named "dry[3]".  None: it was not read here.  A reading that is
+ * added up and to which nothing was added is 0, but not where its step was skipped. */
+size_t job_left_behind(const struct job *job, struct text name, struct type wanted,
+                       const struct earlier_value **values, struct arena *arena);
+
 /* --- events, time and places ------------------------------------------------------------------ */
 
 /* By number, from 1. */
@@ -131,8 +140,11 @@ struct surroundings surroundings_apart(const struct job *job, struct arena *aren
 /* Like job_fill, about one position of an index whatever the spot. */
 struct text fill_at(const struct job *job, const struct template *template,
                     const struct spot *spot, int index, int position, struct arena *arena);
-/* The unit to show it in, or NULL. */
-const struct unit *expression_unit(const struct job *job, const struct expression *expression);
+/* The unit that the author, the machine sheet or whoever declared it used for a value of this kind; NULL
+ * if no part of the expression is of it.  say_unit() is for showing it. */
+const struct unit *given_unit(const struct fitted *fitted, const struct expression *expression);
+/* The gauge that reads today what a SYMBOL_EARLIER was; NULL if there is none. */
+const struct gauge *earlier_gauge(const struct job *job, const struct symbol *symbol);
 /* The gauge whose accuracy this source of error is, or NULL. */
 const struct gauge *job_source_gauge(const struct job *job, unsigned source);
 /* Does it rest on this symbol, through names and results too? */

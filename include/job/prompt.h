@@ -48,8 +48,10 @@ struct prompt {
     struct text question;     /* one line or two, complete */
     struct choices choices;   /* in the order shown; answered by number or by their words */
     const struct unit *unit;  /* of a bare number, or NULL */
-    bool enter_passes;        /* only where nothing hangs on it */
-    bool is_free_text;        /* words of command begin with a dot here */
+    const struct unit
+        *unit_in_file;  /* the procedure's own, where the person's gauge has another */
+    bool enter_passes;  /* only where nothing hangs on it */
+    bool is_free_text;  /* words of command begin with a dot here */
     long long wakes_at; /* wall clock; 0: never.  The console may return ANSWER_WAKE then */
 };
 

@@ -30,6 +30,12 @@ const struct work *say_section(const struct work *work);
 /* "step 5 (Hold it)": where a step stands, without its action, whose gate may be shut. */
 struct text say_step(struct arena *arena, const struct job *job, const struct work *step);
 
+/* The unit that the value of an expression is said in, in a question, in a text and on the card alike: the
+ * one declared, where it is a reading, a result or what a result shows; else that of the first part of its
+ * kind; else what its parts make together, L/km; else the kind's usual one.  NULL if it is no number. */
+const struct unit *say_unit(struct arena *arena, const struct fitted *fitted,
+                            const struct expression *expression);
+
 /* A value that was worked out: four significant digits, or two of its uncertainty; no zeros that say
  * nothing at the end. */
 struct text say_number(struct arena *arena, struct measured number, const struct unit *unit);
@@ -49,6 +55,13 @@ size_t say_parts(struct arena *arena, const struct job *job, const struct part_o
 /* "draining: 8 min left", "draining: ran out 3 min ago"; nothing once it was waited for. */
 struct text say_timer(struct arena *arena, const struct job *job,
                       const struct timer_running *running, long long now);
+
+/* What its owner or the author calls a gauge. */
+struct text say_gauge(struct arena *arena, const struct gauge *gauge);
+/* "calibration was due 2026-03-01: past", on the card, in the kit and in the opening alike; empty if it is
+ * not past at that time (wall clock, 0: not known). */
+struct text say_overdue(struct arena *arena, const struct gauge *gauge, long long wall,
+                        struct text zone);
 
 /* A template before any job: blanks are shown as three dots. */
 struct text say_template(struct arena *arena, const struct template *template);

@@ -516,6 +516,10 @@ const struct fitted *procedure_fit(const struct procedure *procedure,
                                    const struct gauge_list *gauges, struct diagnostics *found,
                                    struct arena *arena);
 
+/* The unit that a value is asked in, and a bare number is taken in: what is on the scale of the user's
+ * own gauge, where that is another than on the scale the procedure assumed; else the field's own. */
+const struct unit *fitted_unit(const struct fitted *fitted, const struct field *field);
+
 /* A name's number, or -1. */
 int procedure_find_condition(const struct procedure *procedure, struct text name);
 int procedure_find_symbol(const struct procedure *procedure, struct text name);

@@ -93,11 +93,19 @@ struct job_summary {
 bool record_list_jobs(struct record *record, const struct job_summary **jobs, size_t *count,
                       struct arena *arena, struct failure *failure);
 
-/* The last value of a reading or input of that name on this machine, from a completed job that was
- * no rehearsal; false in `found` if there is none.  A job that cannot be relied on is
- * passed over, and `failure`, empty before, then says which, although it returns true. */
-bool record_earlier(struct record *record, struct text machine, struct text name,
-                    struct earlier_value *value, bool *found, struct arena *arena,
-                    struct failure *failure);
+/* The jobs on this machine that may have left a value of a reading or input of that name, newest first:
+ * completed, and no rehearsal. */
+struct earlier_wanted {
+    struct text machine, name;
+};
+bool record_earlier_jobs(struct record *record, const struct earlier_wanted *wanted,
+                         const unsigned **ids, size_t *count, struct arena *arena,
+                         struct failure *failure);
+/* What was entered last under that name in a job, which is its value only where nothing is made of
+ * several; without its uncertainty, which only the replayed job has.  Its name is empty if there is none,
+ * and of a job that cannot be relied on, of which `failure`, empty before, then says so, although it
+ * returns true. */
+bool record_earlier(struct record *record, unsigned job_id, struct text name,
+                    struct earlier_value *value, struct arena *arena, struct failure *failure);
 
 #endif

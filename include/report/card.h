@@ -55,9 +55,16 @@ struct card_file {
 struct card card_with_record(struct card card, const struct card_file *files, size_t file_count,
                              struct text job_digest, struct arena *arena);
 
-/* What to lay out first: tools, parts, fluids, gauges, protective equipment, manual values still to
- * be found; and the steps on which most hangs (NULL: not told). */
+/* A moment of the wall clock, and the zone it falls on a day in; 0: not known. */
+struct day {
+    long long wall;
+    struct text zone;
+};
+
+/* What to lay out first: tools, parts, fluids, gauges (and which of them should have been calibrated
+ * before today), protective equipment, manual values still to be found; and the steps on which most
+ * hangs (NULL: not told). */
 struct card kit_build(const struct fitted *fitted, const struct ranking *ranking,
-                      struct arena *arena);
+                      const struct day *today, struct arena *arena);
 
 #endif

@@ -144,6 +144,12 @@ bool calendar_read(struct text written, struct text zone, long long *wall)
     return true;
 }
 
+bool calendar_is_over(struct text day, long long wall, struct text zone)
+{
+    long long begins;
+    return wall != 0 && calendar_read(day, zone, &begins) && wall >= begins + day_length;
+}
+
 /* --- writing --------------------------------------------------------------------------- */
 
 static long long local(long long wall, struct text zone)

@@ -78,6 +78,14 @@ struct shelf world_shelf(struct world *world);
 /* The safety library: what ships, then the user's own.  False after printing why. */
 bool world_load_safety(struct world *world);
 
+/* --- earlier.c: what jobs before left behind ------------------------------------------------- */
+
+struct loaded;
+/* Fills in the earlier values of a job that starts; false if the record cannot be read.  A job that cannot
+ * be relied on is passed over, with a warning. */
+bool find_earlier(struct world *world, struct record *record, const struct loaded *loaded,
+                  struct event *started, struct failure *failure);
+
 /* --- errand.c: which procedure, on which machine ------------------------------------------ */
 
 struct errand {
@@ -109,9 +117,15 @@ enum status refuse_part(struct world *world, const struct procedure *part);
 /* From what the record kept, without looking at any file. */
 enum status load_from_record(struct world *world, struct record *record, unsigned job_id,
                              struct loaded *loaded);
+/* The same, printing nothing: false with a failure, empty before, or without if today's program makes
+ * nothing of those files. */
+bool load_from_record_quietly(struct world *world, struct record *record, unsigned job_id,
+                              struct loaded *loaded, struct failure *failure);
 /* The job with its events applied, as the record has it. */
 enum status replay_from_record(struct world *world, struct record *record, unsigned job_id,
                                const struct loaded *loaded, struct job **job);
+bool replay_quietly(struct world *world, struct record *record, unsigned job_id,
+                    const struct loaded *loaded, struct job **job, struct failure *failure);
 
 bool open_record(struct world *world, struct record **record);
 /* A job's number from the command line.  When text is empty: the latest of all, or else the latest to

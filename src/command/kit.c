@@ -30,9 +30,11 @@ static enum status run(struct world *world, int argc, char **argv)
     struct loaded loaded;
     enum status status =
         load_for_job(world, told.procedure, told.machine, told.gauges, &loaded);
-    if (status == STATUS_FINE)
-        status = print_document(
-            world, kit_build(loaded.fitted, loaded_ranking(world, &loaded), &world->scratch));
+    if (status != STATUS_FINE)
+        return status;
+    const struct day today = {system_clock().now(NULL).wall, zone_now(&world->files)};
+    status = print_document(world, kit_build(loaded.fitted, loaded_ranking(world, &loaded),
+                                             &today, &world->scratch));
     return status;
 }
 

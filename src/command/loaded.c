@@ -2,6 +2,7 @@
 #include "report/before_job.h"
 #include "verify/rules.h"
 
+#include <assert.h>
 #include <string.h>
 
 /* --- from files ---------------------------------------------------------------------------- */
@@ -28,6 +29,7 @@ static void list_sources(struct world *world, const struct source *machine,
                          const struct source *gauges, struct loaded *loaded)
 {
     const struct procedure *procedure = loaded->procedure;
+    assert(procedure != NULL); /* it was fitted */
     size_t capacity = procedure->source_count + world->safety_source_count + 2;
     struct job_source *sources = arena_array(&world->files, struct job_source, capacity);
     size_t count = 0;
@@ -43,24 +45,30 @@ static void list_sources(struct world *world, const struct source *machine,
     loaded->source_count = count;
 }
 
-/* Fits what was loaded together; prints what was found. */
-static enum status fit(struct world *world, struct proof proof, struct diagnostics *found,
-                       struct loaded *loaded)
+/* Fits what was loaded together; true if it can be begun. */
+static bool fit_quietly(struct proof proof, struct diagnostics *found, struct loaded *loaded,
+                        struct arena *arena)
 {
-    struct arena *arena = &world->files;
     bool is_sound = proof.verdict == PROOF_SOUND;
     loaded->sound = proof.sound;
     if (is_sound && loaded->machine != NULL)
         loaded->fitted =
             procedure_fit(loaded->procedure, loaded->machine, loaded->gauges, found, arena);
+    return is_sound && loaded->fitted != NULL && found->count_by_severity[SEVERITY_ERROR] == 0;
+}
+
+/* The same; prints what was found. */
+static enum status fit(struct world *world, struct proof proof, struct diagnostics *found,
+                       struct loaded *loaded)
+{
+    bool is_fit = fit_quietly(proof, found, loaded, &world->files);
     if (found->first != NULL) {
         diagnostics_sort(found);
         print_findings(found, &world->scratch);
     }
     if (proof.verdict == PROOF_PART)
         return refuse_part(world, loaded->procedure);
-    bool has_errors = found->count_by_severity[SEVERITY_ERROR] > 0;
-    return is_sound && loaded->fitted != NULL && !has_errors ? STATUS_FINE : STATUS_NO;
+    return is_fit ? STATUS_FINE : STATUS_NO;
 }
 
 /* The user's own gauges: those named, or gauges.yaml in the data folder if there is one. */
@@ -160,48 +168,75 @@ static const struct safety_library *safety_of(struct world *world, const struct 
     return safety_load(sources, count, found, &world->files);
 }
 
-enum status load_from_record(struct world *world, struct record *record, unsigned job_id,
-                             struct loaded *loaded)
+/* Everything but the fit. */
+static bool read_kept(struct world *world, struct record *record, unsigned job_id,
+                      struct loaded *loaded, struct diagnostics *found, struct failure *failure)
 {
     *loaded = (struct loaded){0};
     struct arena *arena = &world->files;
-    struct failure failure;
+    diagnostics_begin(found, arena);
     if (!record_load_sources(record, job_id, &loaded->sources, &loaded->source_count, arena,
-                             &failure))
-        return fail(failure);
-    struct diagnostics found;
-    diagnostics_begin(&found, arena);
+                             failure))
+        return false;
     struct kept_shelf *kept = arena_new(arena, struct kept_shelf);
     *kept = (struct kept_shelf){loaded->sources, loaded->source_count};
     struct shelf shelf = {kept, fetch_kept, nearest_kept};
     const struct source *procedure = first_of(loaded, ROLE_PROCEDURE);
     const struct source *machine = first_of(loaded, ROLE_MACHINE);
     const struct source *gauges = first_of(loaded, ROLE_GAUGES);
-    if (procedure == NULL || machine == NULL)
-        return fail((struct failure){TEXT("read"), TEXT("the job in the record"),
-                                     TEXT("its procedure or machine sheet is not there")});
-    const struct safety_library *safety = safety_of(world, loaded, &found);
-    loaded->procedure = procedure_load(procedure, safety, shelf, &found, arena);
-    loaded->machine = machine_load(machine, &found, arena);
+    if (procedure == NULL || machine == NULL) {
+        *failure = (struct failure){TEXT("read"), TEXT("the job in the record"),
+                                    TEXT("its procedure or machine sheet is not there")};
+        return false;
+    }
+    const struct safety_library *safety = safety_of(world, loaded, found);
+    loaded->procedure = procedure_load(procedure, safety, shelf, found, arena);
+    loaded->machine = machine_load(machine, found, arena);
     if (gauges != NULL)
-        loaded->gauges = gauges_load(gauges, &found, arena);
+        loaded->gauges = gauges_load(gauges, found, arena);
+    return true;
+}
+
+enum status load_from_record(struct world *world, struct record *record, unsigned job_id,
+                             struct loaded *loaded)
+{
+    struct diagnostics found;
+    struct failure failure;
+    if (!read_kept(world, record, job_id, loaded, &found, &failure))
+        return fail(failure);
     return fit(world, verify_taken_up(loaded->procedure, &found), &found, loaded);
+}
+
+bool load_from_record_quietly(struct world *world, struct record *record, unsigned job_id,
+                              struct loaded *loaded, struct failure *failure)
+{
+    struct diagnostics found;
+    return read_kept(world, record, job_id, loaded, &found, failure) &&
+           fit_quietly(verify_taken_up(loaded->procedure, &found), &found, loaded,
+                       &world->files);
+}
+
+bool replay_quietly(struct world *world, struct record *record, unsigned job_id,
+                    const struct loaded *loaded, struct job **job, struct failure *failure)
+{
+    const struct event *events;
+    size_t count;
+    struct arena_mark mark = arena_mark(&world->scratch);
+    if (!record_load_events(record, job_id, &events, &count, &world->scratch, failure))
+        return false;
+    *job = job_begin(&loaded->sound, loaded->fitted, &world->job);
+    for (size_t i = 0; i < count; i++)
+        job_apply(*job, &events[i]);
+    arena_rewind(&world->scratch, mark);
+    return true;
 }
 
 enum status replay_from_record(struct world *world, struct record *record, unsigned job_id,
                                const struct loaded *loaded, struct job **job)
 {
     struct failure failure;
-    const struct event *events;
-    size_t count;
-    struct arena_mark mark = arena_mark(&world->scratch);
-    if (!record_load_events(record, job_id, &events, &count, &world->scratch, &failure))
-        return fail(failure);
-    *job = job_begin(&loaded->sound, loaded->fitted, &world->job);
-    for (size_t i = 0; i < count; i++)
-        job_apply(*job, &events[i]);
-    arena_rewind(&world->scratch, mark);
-    return STATUS_FINE;
+    return replay_quietly(world, record, job_id, loaded, job, &failure) ? STATUS_FINE
+                                                                        : fail(failure);
 }
 
 /* --- what hangs on each step ----------------------------------------------------------------- */

@@ -67,37 +67,6 @@ static const struct answers *load_answers(struct world *world, struct text name,
     return *status == STATUS_FINE ? answers : NULL;
 }
 
-static size_t find_earlier(struct world *world, struct record *record,
-                           const struct loaded *loaded, const struct earlier_value **values,
-                           struct failure *failure, bool *is_read)
-{
-    const struct procedure *procedure = loaded->procedure;
-    struct earlier_value *list =
-        arena_array(&world->files, struct earlier_value, procedure->symbol_count);
-    size_t count = 0;
-    *is_read = true;
-    *failure = (struct failure){0};
-    for (size_t i = 0; i < procedure->symbol_count; i++) {
-        struct text name = procedure->symbols[i].name;
-        if (procedure->symbols[i].kind != SYMBOL_EARLIER)
-            continue;
-        if (text_starts(name, TEXT("earlier.")))
-            name = text_slice(name, 8, name.length);
-        bool is_found = false;
-        if (!record_earlier(record, loaded->machine->name, name, &list[count], &is_found,
-                            &world->files, failure)) {
-            *is_read = false;
-            return 0;
-        }
-        count += is_found;
-    }
-    if (failure->reason.length > 0)
-        warn(text_fill(&world->scratch, "values of an earlier job are not used: {}",
-                       failure->reason));
-    *values = list;
-    return count;
-}
-
 static enum status begin(struct world *world, struct loaded *loaded,
                          const struct answers *answers)
 {
@@ -114,9 +83,7 @@ static enum status begin(struct world *world, struct loaded *loaded,
                                      .states = (unsigned)loaded->sound.proof->states,
                                      .branches = (unsigned)loaded->sound.proof->branches,
                                      .program = TEXT("banksman " BANKSMAN_VERSION)};
-    bool is_read;
-    started.earlier_count =
-        find_earlier(world, record, loaded, &started.earlier, &failure, &is_read);
+    bool is_read = find_earlier(world, record, loaded, &started, &failure);
     if (answers != NULL && answers->has_seed)
         started.seed = answers->seed;
     else if (getrandom(&started.seed, sizeof started.seed, 0) != sizeof started.seed)

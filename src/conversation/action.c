@@ -67,7 +67,8 @@ static bool work_out_at(const struct talk *talk, const struct expression *expres
     struct value value = expression_evaluate(expression, &surroundings, arena);
     if (value.count != 1 || value.type.index != INDEX_NONE || value.items[0].is_missing)
         return false;
-    *shown = say_amount(arena, &value.items[0], value.type, expression_unit(job, expression));
+    *shown = say_amount(arena, &value.items[0], value.type,
+                        say_unit(arena, job_fitted(job), expression));
     return true;
 }
 
@@ -91,8 +92,18 @@ static const struct unit *torque_unit(const struct talk *talk, const struct step
     const struct procedure *procedure = job_fitted(talk->session->job)->procedure;
     for (size_t i = 0; i < step->reading_count; i++)
         if (procedure->readings[step->readings[i]].is_torque)
-            return procedure->readings[step->readings[i]].field.unit;
+            return fitted_unit(job_fitted(talk->session->job),
+                               &procedure->readings[step->readings[i]].field);
     return NULL;
+}
+
+/* The torque is given in another unit than stands on the wrench. */
+static bool is_of_another_scale(const struct talk *talk, const struct step *step)
+{
+    const struct fitted *fitted = job_fitted(talk->session->job);
+    const struct unit *given = say_unit(talk_scratch(talk), fitted, step->torque);
+    const struct unit *on_wrench = torque_unit(talk, step);
+    return on_wrench != NULL && !text_equal(given->symbol, on_wrench->symbol);
 }
 
 static void tell_torque(struct talk *talk, const struct step *step, const struct spot *spot)
@@ -104,12 +115,17 @@ static void tell_torque(struct talk *talk, const struct step *step, const struct
         const struct unit *unit = torque_unit(talk, step);
         struct text shown = say_number(arena, (struct measured){.value = setting},
                                        unit != NULL ? unit : unit_for(step->torque->type.kind));
-        if (step->extension != NULL && work_out_at(talk, step->torque, spot, &wanted))
+        if (!work_out_at(talk, step->torque, spot, &wanted))
+            wanted = shown;
+        if (step->extension != NULL)
             talk_tell(talk, TONE_DETAIL,
                       text_fill(arena,
                                 "Torque: {}. Set the wrench to {}: the extension, in line with "
                                 "it, is reckoned in.",
                                 wanted, shown));
+        else if (is_of_another_scale(talk, step))
+            talk_tell(talk, TONE_DETAIL,
+                      text_fill(arena, "Torque: {}, {} on this wrench.", wanted, shown));
         else
             talk_tell(talk, TONE_DETAIL, text_fill(arena, "Torque: {}.", shown));
     }

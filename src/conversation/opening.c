@@ -178,9 +178,10 @@ static struct text supply_words(const struct talk *talk, const struct supply *su
     struct value amount = expression_evaluate(supply->amount, &surroundings, arena);
     if (amount.count != 1 || amount.type.index != INDEX_NONE || amount.items[0].is_missing)
         return supply->name;
-    return text_fill(arena, "{}: {}", supply->name,
-                     say_amount(arena, &amount.items[0], amount.type,
-                                expression_unit(talk->session->job, supply->amount)));
+    return text_fill(
+        arena, "{}: {}", supply->name,
+        say_amount(arena, &amount.items[0], amount.type,
+                   say_unit(arena, job_fitted(talk->session->job), supply->amount)));
 }
 
 static void kit_add_step(struct kit *kit, const struct talk *talk, const struct work *work)
@@ -199,6 +200,40 @@ static void kit_add_step(struct kit *kit, const struct talk *talk, const struct 
         distinct_add(&kit->materials, supply_words(talk, &step->consumes[i]));
 }
 
+static struct text overdue_words(const struct talk *talk, const struct gauge *gauge)
+{
+    const struct session *session = talk->session;
+    size_t count;
+    const struct event *events = job_events(session->job, &count);
+    return say_overdue(talk_scratch(talk), gauge, session->clock.now(session->clock.self).wall,
+                       count > 0 ? events[0].zone : (struct text){0});
+}
+
+/* "brass pressure gauge, in psi; calibration was due 2026-03-01: past" */
+static struct text gauge_words(const struct talk *talk, const struct gauge *gauge)
+{
+    struct arena *arena = talk_scratch(talk);
+    struct text words = say_gauge(arena, gauge);
+    struct text overdue = overdue_words(talk, gauge);
+    if (gauge->unit != NULL && gauge->unit != &unit_one)
+        words = text_fill(arena, "{}, in {}", words, gauge->unit->symbol);
+    return overdue.length == 0 ? words : text_fill(arena, "{}; {}", words, overdue);
+}
+
+static void tell_overdue(struct talk *talk)
+{
+    struct arena *arena = talk_scratch(talk);
+    const struct fitted *fitted = job_fitted(talk->session->job);
+    for (size_t i = 0; i < fitted->procedure->gauge_count; i++) {
+        const struct gauge *gauge = &fitted->gauges[i];
+        struct text overdue = overdue_words(talk, gauge);
+        if (overdue.length > 0)
+            talk_tell(talk, TONE_NOTICE,
+                      text_fill(arena, "{}: {}.", say_capital(arena, say_gauge(arena, gauge)),
+                                overdue));
+    }
+}
+
 static struct kit kit_collect(const struct talk *talk)
 {
     const struct procedure *procedure = procedure_of(talk);
@@ -212,8 +247,7 @@ static struct kit kit_collect(const struct talk *talk)
         kit_add_step(&kit, talk, steps.works[i]);
     for (size_t i = 0; i < procedure->gauge_count; i++) {
         const struct gauge *gauge = &job_fitted(talk->session->job)->gauges[i];
-        distinct_add(&kit.gauges,
-                     gauge->title.length > 0 ? gauge->title : say_name(arena, gauge->name));
+        distinct_add(&kit.gauges, gauge_words(talk, gauge));
     }
     return kit;
 }
@@ -298,6 +332,7 @@ void present_opening(struct talk *talk)
     tell_hazards(talk, &steps);
     tell_what_will_be_out(talk, &steps);
     tell_kit_count(talk);
+    tell_overdue(talk);
     talk_tell(talk, TONE_PLAIN,
               TEXT("Words: where tells more of it, help lists the rest, pause stops at any "
                    "point."));

@@ -375,6 +375,21 @@ static bool goes_round(struct rehearsal *rehearsal, const struct prompt *prompt,
     return rehearsal->same_answers > SAME_ANSWERS_MAX;
 }
 
+/* A bare number in an answers file is in the procedure's unit, whatever is on the scale of the gauge that
+ * the machine's owner has. */
+static struct text number_meant(const struct prompt *prompt, struct text given,
+                                struct arena *scratch)
+{
+    struct quantity quantity;
+    const struct unit *unit = prompt->unit_in_file;
+    bool is_another =
+        unit != NULL && prompt->unit != NULL && !text_equal(unit->symbol, prompt->unit->symbol);
+    if (!is_another ||
+        quantity_read(given, NULL, scratch, &quantity).flaw != QUANTITY_UNIT_MISSING)
+        return given;
+    return text_fill(scratch, "{} {}", given, unit->symbol);
+}
+
 static bool answer_by_name(struct rehearsal *rehearsal, const struct prompt *prompt,
                            struct answer *answer, struct arena *scratch)
 {
@@ -406,8 +421,10 @@ static bool answer_by_name(struct rehearsal *rehearsal, const struct prompt *pro
                                                 .second = given->text});
         return give_up(rehearsal, prompt, answer);
     }
-    return answers_with(rehearsal, prompt, answer,
-                        choice_meant(rehearsal, prompt, given->text, scratch), scratch);
+    return answers_with(
+        rehearsal, prompt, answer,
+        number_meant(prompt, choice_meant(rehearsal, prompt, given->text, scratch), scratch),
+        scratch);
 }
 
 static bool wait_for_timer(struct rehearsal *rehearsal, const struct prompt *prompt,

@@ -228,7 +228,7 @@ static bool value_is_meant(struct sitting *sitting, unsigned number, struct text
     if (looked.refusal.length > 0 || !is_unlikely)
         return looked.refusal.length == 0;
     return sitting_choose(sitting, PROMPT_INSIST, TEXT("amended"),
-                          text_fill(session->scratch, "{} is unlikely. What now?", value),
+                          text_fill(session->scratch, "{} What now?", looked.echo),
                           (struct choices){2, texts}) == 1;
 }
 

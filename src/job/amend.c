@@ -97,9 +97,10 @@ static struct entered_value entered_value_of(const struct job *job, const struct
 struct text job_amend_unit(const struct job *job, unsigned number)
 {
     const struct field *field = entered_value_of(job, job_event(job, number)).field;
-    bool has_unit = field != NULL && field->form == FIELD_QUANTITY && field->unit != NULL &&
-                    field->unit != &unit_one;
-    return has_unit ? field->unit->symbol : (struct text){0};
+    if (field == NULL || field->form != FIELD_QUANTITY || field->unit == NULL)
+        return (struct text){0};
+    const struct unit *unit = fitted_unit(job->fitted, field);
+    return unit == &unit_one ? (struct text){0} : unit->symbol;
 }
 
 /* Only to what is not so: to have it in force, the step that sets it is done again. */
@@ -195,7 +196,14 @@ struct decision job_amend_look(const struct job *job, unsigned number, struct te
     struct text refusal = {0};
     (void)amended_value(job, number, typed, &taken, &refusal, scratch);
     *is_unlikely = taken.is_taken && taken.is_implausible;
-    return decision_refused(refusal);
+    struct decision decision = decision_refused(refusal);
+    if (!*is_unlikely)
+        return decision;
+    const struct event *original = job_event(job, number);
+    const struct field *field = entered_value_of(job, original).field;
+    decision.echo = text_fill(scratch, "{} is unlikely{}.", taken_words(field, &taken, scratch),
+                              likely_words(job, field, &original->spot, taken.value, scratch));
+    return decision;
 }
 
 struct decision job_amend(const struct job *job, unsigned number, struct text typed,

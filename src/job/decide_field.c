@@ -141,15 +141,15 @@ static struct text both_spellings(struct text typed, struct arena *scratch)
                      ((struct text){point, typed.length}), ((struct text){without, kept}));
 }
 
-static struct text quantity_refusal(const struct field *field, struct text typed,
+static struct text quantity_refusal(const struct unit *asked, struct text typed,
                                     const struct quantity_reading *reading,
                                     struct arena *scratch)
 {
     struct text unit = text_slice(typed, reading->unit_from, reading->unit_to);
     struct text like =
-        field->unit == &unit_one || field->unit == NULL
+        asked == &unit_one || asked == NULL
             ? TEXT("a number")
-            : text_fill(scratch, "a number, in {} if no unit is typed", field->unit->symbol);
+            : text_fill(scratch, "a number, in {} if no unit is typed", asked->symbol);
     switch (reading->flaw) {
     case QUANTITY_READ:
         break;
@@ -198,11 +198,12 @@ static bool is_perhaps_misspelt(const struct job *job, const struct field *field
 {
     const double worth_asking = 1000.0;
     bool has_range = field->between.at_least != NULL || field->between.at_most != NULL;
-    if (field->unit == NULL || !has_range)
+    const struct unit *asked = fitted_unit(job->fitted, field);
+    if (asked == NULL || !has_range)
         return false;
-    double times = unit_step_to_si(quantity->unit, 1.0) / unit_step_to_si(field->unit, 1.0);
+    double times = unit_step_to_si(quantity->unit, 1.0) / unit_step_to_si(asked, 1.0);
     bool is_far_off = fmax(times, 1.0 / times) > worth_asking * (1.0 - 1e-9);
-    double as_asked = unit_to_si(field->unit, quantity->number.value);
+    double as_asked = unit_to_si(asked, quantity->number.value);
     return is_far_off && !is_outside(job, field, spot, as_asked, scratch);
 }
 
@@ -211,19 +212,19 @@ static struct taken quantity_take(const struct job *job, const struct field *fie
                                   struct arena *scratch)
 {
     struct quantity quantity;
-    struct quantity_reading reading = quantity_read(typed, field->unit, scratch, &quantity);
+    const struct unit *asked = fitted_unit(job->fitted, field);
+    struct quantity_reading reading = quantity_read(typed, asked, scratch, &quantity);
     if (reading.flaw != QUANTITY_READ)
-        return (struct taken){.refusal = quantity_refusal(field, typed, &reading, scratch)};
+        return (struct taken){.refusal = quantity_refusal(asked, typed, &reading, scratch)};
     struct text shown = quantity_text(scratch, &quantity);
-    if (field->unit != NULL && !kind_fits(quantity.unit->kind, field->unit->kind))
+    if (asked != NULL && !kind_fits(quantity.unit->kind, asked->kind))
         return (struct taken){
             .refusal = text_fill(
                 scratch, "{} is wanted here; {} is {}.",
-                say_capital(scratch,
-                            with_article(kind_name(scratch, field->unit->kind), scratch)),
+                say_capital(scratch, with_article(kind_name(scratch, asked->kind), scratch)),
                 shown, with_article(kind_name(scratch, quantity.unit->kind), scratch))};
     double si = quantity_si(&quantity);
-    double own = field->unit == NULL ? si : unit_from_si(field->unit, si);
+    double own = asked == NULL ? si : unit_from_si(asked, si);
     if (field->is_whole && fabs(own - round(own)) > 1e-9 * fmax(1.0, fabs(own)))
         return (struct taken){
             .refusal = text_fill(scratch, "A whole number is wanted here, not {}.", shown)};
@@ -293,7 +294,7 @@ struct text taken_words(const struct field *field, const struct taken *taken,
     const struct unit *unit = field->unit;
     if (!taken->has_value || unit == NULL || text_equal(unit->symbol, taken->unit))
         return taken->meaning;
-    return text_fill(scratch, "{} = {}", taken->meaning,
+    return text_fill(scratch, "{} ({})", taken->meaning,
                      say_number(scratch, (struct measured){.value = taken->value}, unit));
 }
 

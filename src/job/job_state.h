@@ -156,6 +156,8 @@ struct value reading_value(const struct job *job, unsigned reading, struct arena
 /* A scalar or vector in words; `unit` NULL: what its parts were given in. */
 struct text value_in_words(const struct job *job, const struct value *value,
                            const struct unit *unit, struct arena *arena);
+/* Of what a symbol stands for, declared or given; NULL if nothing is. */
+const struct unit *symbol_unit(const struct fitted *fitted, unsigned symbol);
 void find_deciding(struct job *job);
 
 /* --- the ledger ----------------------------------------------------------------------------- */
@@ -374,7 +376,11 @@ struct taken {
 };
 struct taken field_take(const struct job *job, const struct field *field,
                         const struct spot *spot, struct text typed, struct arena *scratch);
-/* What was understood: "171 psi = 11.79 bar" if it was typed in another unit than the field's. */
+/* "; likely is 0 psi to 290 psi", in the unit that is asked for; nothing where the value lies within, so
+ * that it is the unit that is doubted. */
+struct text likely_words(const struct job *job, const struct field *field,
+                         const struct spot *spot, double tried, struct arena *scratch);
+/* What was understood: "171 psi (11.79 bar)" if it was typed in another unit than the field's. */
 struct text taken_words(const struct field *field, const struct taken *taken,
                         struct arena *scratch);
 /* A torque further off what was to be set than a wrench may be. */

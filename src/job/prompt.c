@@ -80,9 +80,10 @@ static struct text placed_name(const struct job *job, const struct stand *stand,
     return placed(job, stand, name, scratch);
 }
 
-static struct text unit_words(const struct stand *stand, struct arena *scratch)
+static struct text unit_words(const struct job *job, const struct stand *stand,
+                              struct arena *scratch)
 {
-    const struct unit *unit = stand->field->unit;
+    const struct unit *unit = fitted_unit(job->fitted, stand->field);
     if (stand->field->form != FIELD_QUANTITY || unit == NULL || unit == &unit_one)
         return (struct text){0};
     return text_fill(scratch, ", in {}", unit->symbol);
@@ -95,10 +96,9 @@ static struct text turn_words(const struct job *job, const struct stand *stand,
     double angle;
     if (turn == NULL || !work_out_number(turn, surroundings, &angle, NULL, scratch))
         return (struct text){0};
-    const struct unit *unit = expression_unit(job, turn);
     return text_fill(scratch, " Then turn it on by {}.",
                      say_number(scratch, (struct measured){.value = angle},
-                                unit != NULL ? unit : unit_for(turn->type.kind)));
+                                say_unit(scratch, job->fitted, turn)));
 }
 
 bool job_wrench_setting(const struct job *job, const struct spot *spot, double *si,
@@ -127,22 +127,29 @@ static struct text torque_question(const struct job *job, const struct stand *st
     struct surroundings surroundings =
         surroundings_at(job, &stand->spot, job_time(job, job->last), scratch);
     struct value wanted = expression_evaluate(step->torque, &surroundings, scratch);
-    const struct unit *unit = expression_unit(job, step->torque);
+    const struct unit *unit = given_unit(job->fitted, step->torque);
     if (unit == NULL)
         unit = stand->field->unit;
+    const struct unit *asked = fitted_unit(job->fitted, stand->field);
     struct text words = value_in_words(job, &wanted, unit, scratch);
+    bool is_of_another_scale =
+        asked != NULL && unit != NULL && !text_equal(asked->symbol, unit->symbol);
+    if (is_of_another_scale && step->extension == NULL) /* else it is not what is to be set */
+        words =
+            text_fill(scratch, "{} ({})", words, value_in_words(job, &wanted, asked, scratch));
     struct text turn = turn_words(job, stand, &surroundings, scratch);
     double set;
-    if (step->extension == NULL || unit == NULL ||
+    if (step->extension == NULL || asked == NULL ||
         !job_wrench_setting(job, &stand->spot, &set, scratch))
         return text_fill(scratch, "Torque {}.{} What was the wrench set to{}?",
-                         placed(job, stand, words, scratch), turn, unit_words(stand, scratch));
+                         placed(job, stand, words, scratch), turn,
+                         unit_words(job, stand, scratch));
     return text_fill(scratch,
                      "Torque {}; with the extension in line, set the wrench to {}.{} What was "
                      "it set to{}?",
                      placed(job, stand, words, scratch),
-                     say_number(scratch, (struct measured){.value = set}, unit), turn,
-                     unit_words(stand, scratch));
+                     say_number(scratch, (struct measured){.value = set}, asked), turn,
+                     unit_words(job, stand, scratch));
 }
 
 static struct text field_question(const struct job *job, const struct stand *stand,
@@ -155,7 +162,7 @@ static struct text field_question(const struct job *job, const struct stand *sta
     if (stand->repeats > 1)
         what = text_fill(scratch, "{} ({} of {})", what, text_number(scratch, stand->repeat),
                          text_number(scratch, stand->repeats));
-    return text_fill(scratch, "{}{}", what, unit_words(stand, scratch));
+    return text_fill(scratch, "{}{}", what, unit_words(job, stand, scratch));
 }
 
 static struct text tried_question(const struct job *job, const struct stand *stand,
@@ -164,10 +171,10 @@ static struct text tried_question(const struct job *job, const struct stand *sta
     struct text what = placed_name(job, stand, scratch);
     return text_fill(scratch, sentence, what,
                      say_number(scratch, (struct measured){.value = stand->tried->value},
-                                stand->field->unit));
+                                fitted_unit(job->fitted, stand->field)));
 }
 
-/* "86004 m = 86.004 km": the unit that was typed is shown, for it may be the slip. */
+/* "86004 m (86.004 km)": the unit that was typed is shown, for it may be the slip. */
 static struct text tried_words(const struct stand *stand, struct arena *scratch)
 {
     struct taken taken = {.meaning = stand->tried->meaning,
@@ -180,6 +187,28 @@ static struct text tried_words(const struct stand *stand, struct arena *scratch)
     return say_number(scratch, (struct measured){.value = taken.value}, stand->field->unit);
 }
 
+struct text likely_words(const struct job *job, const struct field *field,
+                         const struct spot *spot, double tried, struct arena *scratch)
+{
+    const struct limits *between = &field->between;
+    const struct unit *unit = fitted_unit(job->fitted, field);
+    struct surroundings surroundings =
+        surroundings_at(job, spot, job_time(job, job->last), scratch);
+    double low = 0, high = 0;
+    bool has_low = between->at_least != NULL &&
+                   work_out_number(between->at_least, &surroundings, &low, NULL, scratch);
+    bool has_high = between->at_most != NULL &&
+                    work_out_number(between->at_most, &surroundings, &high, NULL, scratch);
+    if (!(has_low && tried < low) && !(has_high && tried > high))
+        return (struct text){0};
+    struct text least = say_number(scratch, (struct measured){.value = low}, unit);
+    struct text most = say_number(scratch, (struct measured){.value = high}, unit);
+    if (has_low && has_high)
+        return text_fill(scratch, "; likely is {} to {}", least, most);
+    return text_fill(scratch, has_low ? "; likely is at least {}" : "; likely is at most {}",
+                     has_low ? least : most);
+}
+
 /* A wrench that was set to something else is not unlikely, it is wrong. */
 static struct text insist_question(const struct job *job, const struct stand *stand,
                                    struct arena *scratch)
@@ -189,16 +218,18 @@ static struct text insist_question(const struct job *job, const struct stand *st
                      job->procedure->readings[stand->item].is_torque &&
                      job_wrench_setting(job, &stand->spot, &wanted, scratch);
     if (!is_torque)
-        return text_fill(scratch,
-                         "{}: {} is unlikely. What now? A new value can be typed with its "
-                         "unit.",
-                         placed_name(job, stand, scratch), tried_words(stand, scratch));
+        return text_fill(
+            scratch,
+            "{}: {} is unlikely{}. What now? A new value can be typed with its "
+            "unit.",
+            placed_name(job, stand, scratch), tried_words(stand, scratch),
+            likely_words(job, stand->field, &stand->spot, stand->tried->value, scratch));
+    const struct unit *unit = fitted_unit(job->fitted, stand->field);
     return text_fill(
         scratch, "{} What now?",
         text_fill(scratch, "{} was to be set, and {} was.",
-                  say_number(scratch, (struct measured){.value = wanted}, stand->field->unit),
-                  say_number(scratch, (struct measured){.value = stand->tried->value},
-                             stand->field->unit)));
+                  say_number(scratch, (struct measured){.value = wanted}, unit),
+                  say_number(scratch, (struct measured){.value = stand->tried->value}, unit)));
 }
 
 /* Of the words of a name like garage_door_open, those that say something. */
@@ -464,7 +495,7 @@ static void offer_choices(const struct job *job, const struct stand *stand,
         prompt->choices = option_choices(stand, scratch);
 }
 
-static void offer_field(const struct stand *stand, struct prompt *prompt)
+static void offer_field(const struct job *job, const struct stand *stand, struct prompt *prompt)
 {
     bool is_asked = stand->prompt == PROMPT_MANUAL_VALUE || stand->prompt == PROMPT_INPUT ||
                     stand->prompt == PROMPT_READING;
@@ -472,7 +503,8 @@ static void offer_field(const struct stand *stand, struct prompt *prompt)
         return;
     switch (stand->field->form) {
     case FIELD_QUANTITY:
-        prompt->unit = stand->field->unit;
+        prompt->unit = fitted_unit(job->fitted, stand->field);
+        prompt->unit_in_file = stand->field->unit;
         break;
     case FIELD_CHOICES:
         prompt->choices = stand->field->choices;
@@ -528,7 +560,7 @@ struct prompt job_prompt(const struct job *job, struct instant now, struct arena
     if (index != INDEX_NONE)
         prompt.position_label = job->fitted->indexes[index].texts[stand.position];
     offer_choices(job, &stand, &prompt, scratch);
-    offer_field(&stand, &prompt);
+    offer_field(job, &stand, &prompt);
     if (stand.prompt == PROMPT_WAIT)
         prompt.question = wait_question(job, &stand, now.wall, scratch);
     else if (stand.prompt == PROMPT_CLOCK)

@@ -387,6 +387,19 @@ struct text say_timer(struct arena *arena, const struct job *job,
                      calendar_span_text(arena, now - running->started));
 }
 
+struct text say_gauge(struct arena *arena, const struct gauge *gauge)
+{
+    return gauge->title.length > 0 ? gauge->title : say_name(arena, gauge->name);
+}
+
+struct text say_overdue(struct arena *arena, const struct gauge *gauge, long long wall,
+                        struct text zone)
+{
+    return calendar_is_over(gauge->due, wall, zone)
+               ? text_fill(arena, "calibration was due {}: past", gauge->due)
+               : (struct text){0};
+}
+
 struct text say_template(struct arena *arena, const struct template *template)
 {
     struct text said = {0};

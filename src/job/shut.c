@@ -97,7 +97,7 @@ static struct text supply_words(const struct job *job, const struct stand *stand
     struct surroundings surroundings =
         surroundings_at(job, &stand->spot, job_time(job, job->last), scratch);
     const struct supply *supply = stand->supply;
-    const struct unit *unit = expression_unit(job, supply->amount);
+    const struct unit *unit = say_unit(scratch, job->fitted, supply->amount);
     struct value amount = expression_evaluate(supply->amount, &surroundings, scratch);
     struct value most = expression_evaluate(supply->at_most, &surroundings, scratch);
     return text_fill(scratch,

@@ -356,18 +356,20 @@ static struct scalar machine_scalar(const struct job *job, unsigned want)
 /* Above a job's own sources, below those written with a ±; an index has 64 positions at most. */
 enum { EARLIER_SOURCES = 0x20000000, EARLIER_SOURCES_EACH = 64 };
 
-/* What was read then had an error of its own, another than today's.  It comes without its gauge: that of
- * the same reading today is taken to be as good. */
-static const struct gradient *earlier_gradient(const struct job *job,
-                                               const struct symbol *symbol, size_t position,
-                                               double value, struct arena *arena)
+const struct gauge *earlier_gauge(const struct job *job, const struct symbol *symbol)
 {
     const struct symbol *then = &job->procedure->symbols[symbol->item];
     int number = then->kind == SYMBOL_READING ? job->procedure->readings[then->item].field.gauge
                                               : GAUGE_NONE;
-    if (number == GAUGE_NONE)
-        return NULL;
-    const struct gauge *gauge = &job->fitted->gauges[number];
+    return number == GAUGE_NONE ? NULL : &job->fitted->gauges[number];
+}
+
+/* A record that does not say what it was uncertain by: never as if it were exact, while there is a gauge
+ * to go by; the card says so. */
+static double uncertainty_by_gauge(const struct gauge *gauge, double value)
+{
+    if (gauge == NULL)
+        return 0.0;
     double resolution = rectangular_uncertainty(gauge->resolution / 2.0);
     double squares = resolution * resolution;
     for (size_t i = 0; i < gauge->accuracy_count; i++) {
@@ -375,10 +377,26 @@ static const struct gradient *earlier_gradient(const struct job *job,
             rectangular_uncertainty(accuracy_half_width(gauge, &gauge->accuracy[i], value));
         squares += accuracy * accuracy;
     }
-    struct error_term term = {.source = EARLIER_SOURCES + EARLIER_SOURCES_EACH * symbol->item +
-                                        (unsigned)position,
-                              .slope = sqrt(squares),
-                              .origin = ERROR_STATED};
+    return sqrt(squares);
+}
+
+/* What was read then had an error of its own, another than today's: one new source, with what is known of
+ * it. */
+static const struct gradient *earlier_gradient(const struct job *job,
+                                               const struct symbol *symbol, size_t position,
+                                               const struct earlier_value *earlier,
+                                               struct arena *arena)
+{
+    unsigned source =
+        EARLIER_SOURCES + EARLIER_SOURCES_EACH * symbol->item + (unsigned)position;
+    struct error_term term = {
+        .source = source,
+        .slope = earlier->has_uncertainty
+                     ? earlier->uncertainty
+                     : uncertainty_by_gauge(earlier_gauge(job, symbol), earlier->si),
+        .origin = ERROR_STATED,
+        .freedom = earlier->has_uncertainty ? earlier->freedom : 0.0,
+        .pool = source};
     return gradient_of(arena, &term, 1);
 }
 
@@ -394,7 +412,7 @@ static struct scalar earlier_scalar(const struct job *job, const struct symbol *
         if (symbol->type.base == TYPE_NUMBER && earlier->has_number)
             return (struct scalar){
                 .number = {earlier->si,
-                           earlier_gradient(job, symbol, position, earlier->si, arena)}};
+                           earlier_gradient(job, symbol, position, earlier, arena)}};
         if (symbol->type.base == TYPE_TEXT)
             return (struct scalar){.text = earlier->shown};
     }

@@ -1,5 +1,4 @@
 #include "job/say.h"
-#include "job/trials.h"
 #include "job_state.h"
 
 #include <assert.h>
@@ -10,39 +9,68 @@
 enum { SYMBOLS_LOOKED_AT_MAX = 500 };
 
 struct unit_finder {
-    const struct job *job;
+    const struct fitted *fitted;
     struct kind kind;
     const struct unit *unit;
     unsigned *looked_at;
 };
 
-static const struct unit *find_expression_unit(const struct job *job,
-                                               const struct expression *expression,
-                                               unsigned *looked_at);
+static const struct unit *find_given_unit(const struct fitted *fitted,
+                                          const struct expression *expression,
+                                          unsigned *looked_at);
+
+/* `rate` is said as the result that shows it: L/1000km. */
+static const struct unit *unit_of_result_showing(const struct procedure *procedure,
+                                                 unsigned symbol)
+{
+    for (size_t i = 0; i < procedure->result_count; i++) {
+        const struct result *result = &procedure->results[i];
+        const struct node *root =
+            result->definition.value == NULL ? NULL : result->definition.value->root;
+        if (root != NULL && root->kind == NODE_SYMBOL && root->symbol == symbol &&
+            result->unit != NULL)
+            return result->unit;
+    }
+    return NULL;
+}
+
+static const struct unit *machine_unit(const struct fitted *fitted, unsigned want)
+{
+    const struct field *field = &fitted->procedure->wants[want].field;
+    return fitted->values[want].is_given && field->form == FIELD_QUANTITY
+               ? fitted->values[want].quantity.unit
+               : field->unit;
+}
 
 /* NOLINTNEXTLINE(misc-no-recursion): definitions do not go round in a circle */
-static const struct unit *symbol_unit(const struct job *job, unsigned symbol,
-                                      unsigned *looked_at)
+static const struct unit *find_symbol_unit(const struct fitted *fitted, unsigned symbol,
+                                           unsigned *looked_at)
 {
-    const struct procedure *procedure = job->procedure;
+    const struct procedure *procedure = fitted->procedure;
     const struct symbol *about = &procedure->symbols[symbol];
+    const struct unit *shown;
     switch (about->kind) {
     case SYMBOL_MACHINE:
-        return job->fitted->values[about->item].is_given &&
-                       procedure->wants[about->item].field.form == FIELD_QUANTITY
-                   ? job->fitted->values[about->item].quantity.unit
-                   : procedure->wants[about->item].field.unit;
+        return machine_unit(fitted, about->item);
     case SYMBOL_INPUT:
         return procedure->inputs[about->item].field.unit;
     case SYMBOL_READING:
         return procedure->readings[about->item].field.unit;
     case SYMBOL_RESULT:
-        return procedure->results[about->item].unit;
+        return procedure->results[about->item].unit != NULL
+                   ? procedure->results[about->item].unit
+                   : find_given_unit(fitted, procedure->results[about->item].definition.value,
+                                     looked_at);
     case SYMBOL_NAME:
-        return find_expression_unit(job, procedure->names[about->item].value, looked_at);
-    case SYMBOL_TRIAL:
-        return trial_unit(job, procedure->trials[about->item / TRIAL_VALUES]);
+        shown = unit_of_result_showing(procedure, symbol);
+        return shown != NULL
+                   ? shown
+                   : find_given_unit(fitted, procedure->names[about->item].value, looked_at);
     case SYMBOL_EARLIER:
+        return find_symbol_unit(fitted, about->item, looked_at);
+    case SYMBOL_TRIAL: /* of the kind of its readings, or a step of it */
+        return procedure->readings[procedure->trials[about->item / TRIAL_VALUES]->before]
+            .field.unit;
     case SYMBOL_TIMER:
         break;
     }
@@ -60,30 +88,35 @@ static void find_unit(void *self, const struct node *node)
     const struct unit *unit = NULL;
     if (node->kind == NODE_NUMBER)
         unit = node->unit;
-    else if (node->kind == NODE_SYMBOL)
-        unit = symbol_unit(finder->job, node->symbol, finder->looked_at);
+    else if (node->kind == NODE_SYMBOL && node->type.base == TYPE_NUMBER)
+        unit = find_symbol_unit(finder->fitted, node->symbol, finder->looked_at);
     if (unit != NULL && kind_equal(unit->kind, finder->kind))
         finder->unit = unit;
 }
 
 /* NOLINTNEXTLINE(misc-no-recursion): as said */
-static const struct unit *find_expression_unit(
-    const struct job *job, const struct expression *expression,
+static const struct unit *find_given_unit(
+    const struct fitted *fitted, const struct expression *expression,
     unsigned *looked_at) /* NOLINT(readability-non-const-parameter): counted */
 {
     if (expression->type.base != TYPE_NUMBER)
         return NULL;
     struct unit_finder finder = {
-        .job = job, .kind = expression->type.kind, .looked_at = looked_at};
+        .fitted = fitted, .kind = expression->type.kind, .looked_at = looked_at};
     expression_walk(expression->root, find_unit, &finder);
     return finder.unit;
 }
 
-/* The unit that the author or the machine sheet used for a value of this kind. */
-const struct unit *expression_unit(const struct job *job, const struct expression *expression)
+const struct unit *given_unit(const struct fitted *fitted, const struct expression *expression)
 {
     unsigned looked_at = 0;
-    return find_expression_unit(job, expression, &looked_at);
+    return find_given_unit(fitted, expression, &looked_at);
+}
+
+const struct unit *symbol_unit(const struct fitted *fitted, unsigned symbol)
+{
+    unsigned looked_at = 0;
+    return find_symbol_unit(fitted, symbol, &looked_at);
 }
 
 static struct text scalar_words(const struct scalar *scalar, struct type type,
@@ -174,7 +207,8 @@ struct text fill_at(const struct job *job, const struct template *template,
         struct text words;
         if (!as_typed(job, piece->value->root, surroundings.here, &words, arena)) {
             struct value value = expression_evaluate(piece->value, &surroundings, arena);
-            words = value_in_words(job, &value, expression_unit(job, piece->value), arena);
+            words =
+                value_in_words(job, &value, say_unit(arena, job->fitted, piece->value), arena);
         }
         parts[count++] = words;
     }

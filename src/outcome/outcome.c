@@ -177,7 +177,8 @@ static const struct unit *limit_unit(const struct job *job,
                                      const struct result_outcome *outcome,
                                      const struct expression *limit)
 {
-    const struct unit *own = outcome->result->unit == NULL ? expression_unit(job, limit) : NULL;
+    const struct unit *own =
+        outcome->result->unit == NULL ? given_unit(job_fitted(job), limit) : NULL;
     return own != NULL ? own : outcome->unit;
 }
 
@@ -335,10 +336,9 @@ static struct result_outcome result_work_out(const struct job *job, const struct
     struct text missing;
     outcome.value = expression_evaluate(result->definition.value, surroundings, arena);
     if (outcome.value.type.base == TYPE_NUMBER)
-        outcome.unit = result->unit != NULL ? result->unit
-                                            : expression_unit(job, result->definition.value);
-    if (outcome.value.type.base == TYPE_NUMBER && outcome.unit == NULL)
-        outcome.unit = unit_for(outcome.value.type.kind);
+        outcome.unit = result->unit != NULL
+                           ? result->unit
+                           : say_unit(arena, job_fitted(job), result->definition.value);
     if (trial_keeps_back(job, result->definition.value, arena)) {
         outcome.verdict = VERDICT_NOT_WORKED_OUT;
         outcome.shown = TEXT("not told yet");
@@ -434,9 +434,10 @@ static struct follow_up_outcome follow_up_work_out(const struct job *job,
     if (follow_up->at != NULL) {
         struct value at = expression_evaluate(follow_up->at, surroundings, arena);
         if (at.count > 0 && !at.items[0].is_missing)
-            ways[count++] = text_fill(
-                arena, "at {}",
-                say_scalar(arena, &at.items[0], at.type, expression_unit(job, follow_up->at)));
+            ways[count++] =
+                text_fill(arena, "at {}",
+                          say_scalar(arena, &at.items[0], at.type,
+                                     say_unit(arena, job_fitted(job), follow_up->at)));
     }
     if (follow_up->within.is_given) {
         long long by = add_span(end, &follow_up->within);

@@ -180,13 +180,12 @@ size_t standing_notes(const struct weighed *weighed, struct text *notes, struct 
 
 /* --- what no band shows ------------------------------------------------------------------------- */
 
-static bool bears_on_results(const struct job *job, const struct reading *reading,
-                             struct arena *scratch)
+static bool bears_on_results(const struct job *job, unsigned symbol, struct arena *scratch)
 {
     for (size_t i = 0; i < job_fitted(job)->procedure->result_count; i++) {
         const struct expression *value =
             job_fitted(job)->procedure->results[i].definition.value;
-        if (value->type.base == TYPE_NUMBER && rests_on(job, value, reading->symbol, scratch))
+        if (value->type.base == TYPE_NUMBER && rests_on(job, value, symbol, scratch))
             return true;
     }
     return false;
@@ -204,17 +203,14 @@ static size_t most_repeats(const struct job *job, unsigned number, struct arena 
     return most;
 }
 
-/* A calibration is good up to the end of the day it is due. */
 static bool was_overdue(const struct job *job, const struct gauge *gauge)
 {
-    const long long day = 24LL * 60 * 60 * 1000;
-    long long due;
     size_t events = 0;
     (void)job_events(job, &events);
-    if (gauge->due.length == 0 || events == 0)
+    if (events == 0)
         return false;
     const struct event *started = job_event(job, 1);
-    return calendar_read(gauge->due, started->zone, &due) && started->at.wall >= due + day;
+    return calendar_is_over(gauge->due, started->at.wall, started->zone);
 }
 
 struct names {
@@ -230,32 +226,71 @@ static void add_name(struct names *names, struct text name)
     names->items[names->count++] = name;
 }
 
-static struct text gauge_words(struct arena *arena, const struct gauge *gauge)
+/* Did a job before leave this number without saying what it was uncertain by? */
+static bool is_of_unknown_uncertainty(const struct job *job, struct text name,
+                                      struct arena *scratch)
 {
-    return gauge->title.length > 0 ? gauge->title : say_name(arena, gauge->name);
+    size_t events = 0;
+    const struct event *started = job_events(job, &events);
+    struct text at_position = text_fill(scratch, "{}[", name);
+    for (size_t i = 0; events > 0 && i < started->earlier_count; i++) {
+        const struct earlier_value *earlier = &started->earlier[i];
+        if (earlier->has_number && !earlier->has_uncertainty &&
+            (text_equal(earlier->name, name) || text_starts(earlier->name, at_position)))
+            return true;
+    }
+    return false;
+}
+
+/* "Uncertainty of earlier values unknown: ..."; what stands in for it is said too. */
+static size_t earlier_cautions(const struct job *job, struct text *said, struct arena *arena)
+{
+    const struct procedure *procedure = job_fitted(job)->procedure;
+    struct names by_gauge = {arena_array(arena, struct text, procedure->symbol_count), 0};
+    struct names without = {arena_array(arena, struct text, procedure->symbol_count), 0};
+    size_t count = 0;
+    for (unsigned i = 0; i < procedure->symbol_count; i++) {
+        const struct symbol *symbol = &procedure->symbols[i];
+        if (symbol->kind != SYMBOL_EARLIER)
+            continue;
+        struct text name = procedure->symbols[symbol->item].name;
+        if (is_of_unknown_uncertainty(job, name, arena) && bears_on_results(job, i, arena))
+            add_name(earlier_gauge(job, symbol) != NULL ? &by_gauge : &without,
+                     say_name(arena, name));
+    }
+    if (by_gauge.count > 0)
+        said[count++] = text_fill(
+            arena, "Uncertainty of the earlier value unknown, today's gauge taken instead: {}.",
+            say_list(arena, by_gauge.items, by_gauge.count));
+    if (without.count > 0)
+        said[count++] = text_fill(
+            arena, "Uncertainty of the earlier value unknown, so not in the bands: {}.",
+            say_list(arena, without.items, without.count));
+    return count;
 }
 
 size_t standing_cautions(const struct job *job, const struct text **cautions,
                          struct arena *arena)
 {
-    enum { CAUTIONS = 3 };
+    enum { CAUTIONS = 5 };
     size_t most = job_fitted(job)->procedure->reading_count, count = 0;
     struct names once = {arena_array(arena, struct text, most), 0};
     struct names unknown = {arena_array(arena, struct text, most), 0};
     struct names overdue = {arena_array(arena, struct text, most), 0};
     for (unsigned i = 0; i < most; i++) {
         const struct reading *reading = &job_fitted(job)->procedure->readings[i];
-        if (reading->field.gauge == GAUGE_NONE || !bears_on_results(job, reading, arena))
+        if (reading->field.gauge == GAUGE_NONE ||
+            !bears_on_results(job, reading->symbol, arena))
             continue;
         const struct gauge *gauge = &job_fitted(job)->gauges[reading->field.gauge];
         size_t repeats = most_repeats(job, i, arena);
         if (repeats == 1)
             add_name(&once, say_name(arena, reading->name));
         if (repeats > 0 && gauge->accuracy_count == 0)
-            add_name(&unknown, gauge_words(arena, gauge));
+            add_name(&unknown, say_gauge(arena, gauge));
         if (repeats > 0 && was_overdue(job, gauge))
             add_name(&overdue,
-                     text_fill(arena, "{} ({})", gauge_words(arena, gauge), gauge->due));
+                     text_fill(arena, "{} ({})", say_gauge(arena, gauge), gauge->due));
     }
     struct text *said = arena_array(arena, struct text, CAUTIONS);
     if (overdue.count > 0)
@@ -267,6 +302,7 @@ size_t standing_cautions(const struct job *job, const struct text **cautions,
     if (once.count > 0)
         said[count++] = text_fill(arena, "Repeatability unknown (one reading): {}.",
                                   say_list(arena, once.items, once.count));
+    count += earlier_cautions(job, said + count, arena);
     *cautions = said;
     return count;
 }

@@ -357,6 +357,15 @@ static bool read_step_amount(struct loader *loader, const struct yaml_node *valu
     return read_amount(loader, value, step_kind(unit->kind), si);
 }
 
+/* A step or an error below nothing is a slip. */
+static void want_not_below_0(struct loader *loader, const struct yaml_node *value,
+                             double amount)
+{
+    if (amount < 0)
+        report(loader->found, FINDING_NOT_A_QUANTITY, value->place, value->text,
+               TEXT("it must not be below 0"));
+}
+
 static void gauge_unit(struct loader *loader, void *object, const struct yaml_node *key)
 {
     read_unit(loader, key, &((struct gauge *)object)->unit);
@@ -371,8 +380,9 @@ static void gauge_resolution(struct loader *loader, void *object, const struct y
 {
     struct gauge *gauge = object;
     struct text text;
-    if (read_text(loader, key, &text) && gauge->unit != NULL)
-        read_step_amount(loader, key->next, gauge->unit, &gauge->resolution);
+    if (read_text(loader, key, &text) && gauge->unit != NULL &&
+        read_step_amount(loader, key->next, gauge->unit, &gauge->resolution))
+        want_not_below_0(loader, key->next, gauge->resolution);
 }
 
 static bool read_ratio(struct text text, struct arena *arena, double *ratio)
@@ -396,8 +406,9 @@ static void read_accuracy(struct loader *loader, const struct yaml_node *item,
         term->form = ACCURACY_OF_FULL_SCALE;
         if (!read_ratio(text_slice(text, 0, of), loader->arena, &term->amount))
             report(loader->found, FINDING_NOT_AN_ACCURACY, item->place, text);
-        else
-            read_step_amount(loader, &full, gauge->unit, &term->full_scale);
+        else if (read_step_amount(loader, &full, gauge->unit, &term->full_scale))
+            want_not_below_0(loader, item,
+                             term->amount < term->full_scale ? term->amount : term->full_scale);
         return;
     }
     struct quantity quantity;
@@ -407,10 +418,10 @@ static void read_accuracy(struct loader *loader, const struct yaml_node *item,
     }
     bool is_ratio = text_ends(text, TEXT("%")) && !kind_is_plain(gauge->unit->kind);
     term->form = is_ratio ? ACCURACY_OF_READING : ACCURACY_ABSOLUTE;
-    if (is_ratio)
-        read_ratio(text, loader->arena, &term->amount);
-    else
-        read_step_amount(loader, item, gauge->unit, &term->amount);
+    bool is_read = is_ratio ? read_ratio(text, loader->arena, &term->amount)
+                            : read_step_amount(loader, item, gauge->unit, &term->amount);
+    if (is_read)
+        want_not_below_0(loader, item, term->amount);
 }
 
 static void gauge_accuracy(struct loader *loader, void *object, const struct yaml_node *key)

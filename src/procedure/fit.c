@@ -238,6 +238,18 @@ static const struct gauge *fit_gauges(const struct fitting *fitting,
     return gauges;
 }
 
+const struct unit *fitted_unit(const struct fitted *fitted, const struct field *field)
+{
+    if (field->gauge == GAUGE_NONE || field->form != FIELD_QUANTITY || field->unit == NULL)
+        return field->unit;
+    const struct unit *assumed = fitted->procedure->gauges[field->gauge].unit;
+    const struct unit *own = fitted->gauges[field->gauge].unit;
+    bool is_another = own != NULL && assumed != NULL &&
+                      !text_equal(own->symbol, assumed->symbol) &&
+                      kind_equal(own->kind, field->unit->kind);
+    return is_another ? own : field->unit;
+}
+
 const struct fitted *procedure_fit(const struct procedure *procedure,
                                    const struct machine *machine,
                                    const struct gauge_list *gauges, struct diagnostics *found,

@@ -172,6 +172,10 @@ static json_t *earlier_array(const struct event *event, struct arena *scratch)
         set_text(object, "shown", value->shown);
         if (value->has_number)
             set_double(object, "value", value->si, scratch);
+        if (value->has_uncertainty)
+            set_double(object, "uncertainty", value->uncertainty, scratch);
+        if (value->has_uncertainty && value->freedom > 0)
+            set_double(object, "freedom", value->freedom, scratch);
         json_array_append_new(array, object);
     }
     return array;
@@ -437,6 +441,17 @@ static void read_spot(struct reader *reader, struct spot *spot)
     leave(reader, &inner);
 }
 
+/* Records from before it was kept have none. */
+static void read_earlier_uncertainty(struct reader *reader, struct earlier_value *value)
+{
+    value->has_uncertainty = take_double(reader, "uncertainty", &value->uncertainty);
+    bool has_freedom = take_double(reader, "freedom", &value->freedom);
+    if (value->uncertainty < 0 || (value->has_uncertainty && !value->has_number))
+        complain(reader, "the field '{}' says something that cannot be", "uncertainty");
+    if (has_freedom && (!(value->freedom >= 1) || !value->has_uncertainty))
+        complain(reader, "the field '{}' says something that cannot be", "freedom");
+}
+
 static void read_earlier(struct reader *reader, struct event *event)
 {
     json_t *array = peek(reader, "earlier", event->kind == EVENT_STARTED);
@@ -453,6 +468,7 @@ static void read_earlier(struct reader *reader, struct event *event)
         values[i].name = take_text(&inner, "name", true);
         values[i].shown = take_text(&inner, "shown", true);
         values[i].has_number = take_double(&inner, "value", &values[i].si);
+        read_earlier_uncertainty(&inner, &values[i]);
         leave(reader, &inner);
     }
     event->earlier = values;

@@ -329,40 +329,61 @@ static bool is_unsound_job(const struct record *record)
     return result == SQLITE_OK || result == SQLITE_ROW || result == SQLITE_DONE;
 }
 
-static bool look_earlier(struct record *record, struct text machine, struct text name,
-                         const struct event **value, struct failure *failure)
+/* As it stands in the file of the part that declares it. */
+static struct text own_name(struct text name)
 {
-    sqlite3_stmt *jobs = store_statement(record, STATEMENT_EARLIER_JOBS);
-    store_bind_text(jobs, 1, machine);
-    store_bind_text(jobs, 2, name);
-    int result = SQLITE_DONE;
-    while (*value == NULL && (result = sqlite3_step(jobs)) == SQLITE_ROW) {
-        unsigned job_id = (unsigned)sqlite3_column_int64(jobs, 0);
-        const struct event *events = NULL;
-        size_t count = 0;
-        struct arena_mark mark = arena_mark(&record->scratch);
-        if (read_events_and_reset(record, job_id, &events, &count, &record->scratch, failure))
-            *value = last_value(events, count, name);
-        else if (!is_unsound_job(record))
-            return false;
-        if (*value == NULL)
-            arena_rewind(&record->scratch, mark); /* however many jobs are looked through */
-    }
-    return result == SQLITE_ROW || result == SQLITE_DONE ||
-           store_failed(record, TEXT("read"), failure);
+    for (size_t i = name.length; i > 0; i--)
+        if (name.bytes[i - 1] == '.')
+            return text_slice(name, i, name.length);
+    return name;
 }
 
-/* Two things to find, two to give back, and where to put what: seven. */
-// NOLINTNEXTLINE(readability-function-size)
-bool record_earlier(struct record *record, struct text machine, struct text name,
-                    struct earlier_value *value, bool *found, struct arena *arena,
-                    struct failure *failure)
+struct job_row {
+    unsigned id;
+    struct job_row *next;
+};
+
+bool record_earlier_jobs(struct record *record, const struct earlier_wanted *wanted,
+                         const unsigned **ids, size_t *count, struct arena *arena,
+                         struct failure *failure)
 {
     struct arena_mark mark = arena_mark(&record->scratch);
-    const struct event *event = NULL;
-    bool is_read = look_earlier(record, machine, name, &event, failure);
-    sqlite3_reset(record->statements[STATEMENT_EARLIER_JOBS]);
-    *found = event != NULL;
+    sqlite3_stmt *jobs = store_statement(record, STATEMENT_EARLIER_JOBS);
+    store_bind_text(jobs, 1, wanted->machine);
+    store_bind_text(jobs, 2, wanted->name);
+    store_bind_text(jobs, 3, own_name(wanted->name));
+    struct job_row *first = NULL, **last = &first;
+    int result;
+    *count = 0;
+    while ((result = sqlite3_step(jobs)) == SQLITE_ROW) {
+        struct job_row *row = arena_new(&record->scratch, struct job_row);
+        row->id = (unsigned)sqlite3_column_int64(jobs, 0);
+        *last = row;
+        last = &row->next;
+        ++*count;
+    }
+    bool is_read = result == SQLITE_DONE || store_failed(record, TEXT("read"), failure);
+    sqlite3_reset(jobs);
+    unsigned *list = arena_array(arena, unsigned, *count);
+    size_t i = 0;
+    for (const struct job_row *row = first; row != NULL; row = row->next)
+        list[i++] = row->id;
+    *ids = list;
+    arena_rewind(&record->scratch, mark);
+    return is_read;
+}
+
+bool record_earlier(struct record *record, unsigned job_id, struct text name,
+                    struct earlier_value *value, struct arena *arena, struct failure *failure)
+{
+    struct arena_mark mark = arena_mark(&record->scratch);
+    const struct event *events = NULL;
+    size_t count = 0;
+    bool is_sound =
+        read_events_and_reset(record, job_id, &events, &count, &record->scratch, failure);
+    bool is_read = is_sound || is_unsound_job(record);
+    const struct event *event = is_sound ? last_value(events, count, name) : NULL;
+    *value = (struct earlier_value){0};
     if (event != NULL)
         *value = (struct earlier_value){.name = text_copy(arena, name),
                                         .has_number = event->has_value,

@@ -51,7 +51,11 @@ STATEMENT(EARLIER_JOBS,
     " WHERE j.machine = ?1 AND NOT json_extract(first.body, '$.rehearsal')"
     " AND 'completed' = (SELECT json_extract(e.body, '$.what') FROM event e"
     "   WHERE e.job = j.id AND e.kind = 'ended' ORDER BY e.number DESC LIMIT 1)"
-    " AND EXISTS (SELECT 1 FROM event e WHERE e.job = j.id"
+    " AND (EXISTS (SELECT 1 FROM event e WHERE e.job = j.id"
     "   AND e.kind IN ('read', 'answered') AND json_extract(e.body, '$.name') = ?2)"
+    /* what is added up is 0 where nothing was; only its procedure tells */
+    "  OR EXISTS (SELECT 1 FROM job_source s JOIN kept_bytes k ON k.digest = s.digest"
+    "   WHERE s.job = j.id AND s.role IN ('procedure', 'followed')"
+    "   AND instr(k.bytes, CAST('adds' AS BLOB)) > 0 AND instr(k.bytes, CAST(?3 AS BLOB)) > 0))"
     " ORDER BY j.id DESC")
 /* clang-format on */

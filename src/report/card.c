@@ -142,7 +142,8 @@ static void tell_used_gauges(struct telling *telling)
                 text_equal(procedure->readings[r].name, telling->events[i].name))
                 is_used[procedure->readings[r].field.gauge] = true;
     }
-    tell_gauges(&telling->blocks, TEXT("Gauges"), telling->fitted, is_used, telling->begun);
+    const struct day day = {telling->begun, telling->zone};
+    tell_gauges(&telling->blocks, TEXT("Gauges"), telling->fitted, is_used, &day);
 }
 
 static void tell_method(struct telling *telling)

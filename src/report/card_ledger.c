@@ -28,9 +28,9 @@ static struct text worked_out(const struct telling *telling, const struct expres
         return TEXT("cannot be worked out");
     if (value.type.base == TYPE_NUMBER)
         return told_amount(telling->arena, value.items[0].number.value,
-                           told_unit(telling->fitted, amount));
+                           say_unit(telling->arena, telling->fitted, amount));
     return say_scalar(telling->arena, &value.items[0], value.type,
-                      told_unit(telling->fitted, amount));
+                      say_unit(telling->arena, telling->fitted, amount));
 }
 
 static void note_move(const struct telling *telling, const struct event *done,

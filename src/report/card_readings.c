@@ -201,6 +201,30 @@ void tell_missing(struct telling *telling)
 
 /* --- torques ----------------------------------------------------------------------------------- */
 
+/* "40 N·m, for 46 N·m with the extension": an extension in line is not seen in what was set. */
+static struct text to_be_set(const struct telling *telling, const struct event *event,
+                             const struct reading *reading)
+{
+    struct arena *arena = telling->arena;
+    const struct step *step = telling->procedure->works[event->spot.work]->step;
+    double setting = 0;
+    if (!job_wrench_setting(telling->job, &event->spot, &setting, arena))
+        return (struct text){0};
+    struct text set = say_number(arena, (struct measured){.value = setting},
+                                 fitted_unit(telling->fitted, &reading->field));
+    if (step->extension == NULL)
+        return set;
+    struct surroundings surroundings = job_surroundings(telling->job, arena);
+    surroundings.here = told_here(telling, &event->spot);
+    struct value wanted = expression_evaluate(step->torque, &surroundings, arena);
+    if (wanted.count != 1 || wanted.items[0].is_missing)
+        return set;
+    struct text at_the_nut =
+        say_number(arena, (struct measured){.value = wanted.items[0].number.value},
+                   say_unit(arena, telling->fitted, step->torque));
+    return text_fill(arena, "{}, for {} with the extension", set, at_the_nut);
+}
+
 void tell_torques(struct telling *telling)
 {
     struct rows rows = rows_begin(telling->arena);
@@ -212,15 +236,11 @@ void tell_torques(struct telling *telling)
             const struct reading *reading = &telling->procedure->readings[r];
             if (!reading->is_torque || !is_take_of(event, reading))
                 continue;
-            double wanted = 0;
-            struct text set = {0};
-            if (job_wrench_setting(telling->job, &event->spot, &wanted, telling->arena))
-                set = say_number(telling->arena, (struct measured){.value = wanted},
-                                 reading->field.unit);
             rows_add(&rows, tell_step(telling, event),
-                     tell_where(telling, event, reading->index), set,
-                     tell_value(told_now(telling, event)), tell_typed(telling, event),
-                     gauge_title(telling, reading->field.gauge), tell_remarks(telling, event));
+                     tell_where(telling, event, reading->index),
+                     to_be_set(telling, event, reading), tell_value(told_now(telling, event)),
+                     tell_typed(telling, event), gauge_title(telling, reading->field.gauge),
+                     tell_remarks(telling, event));
         }
     }
     blocks_table(&telling->blocks, TEXT("Torques"), &rows);

@@ -1,4 +1,3 @@
-#include "base/calendar.h"
 #include "job/say.h"
 #include "telling.h"
 
@@ -44,36 +43,45 @@ static struct text accuracy_words(struct arena *arena, const struct gauge *gauge
     return text_join(arena, terms, gauge->accuracy_count, TEXT(" and "));
 }
 
-/* It is good up to the end of that day. */
-static struct text due_words(struct arena *arena, struct text due, long long when)
+static struct text unit_words(const struct gauge *gauge)
 {
-    const long long day = 24LL * 60 * 60 * 1000;
-    long long wall;
-    if (when == 0 || !calendar_read(due, TEXT("Z"), &wall) || when < wall + day)
-        return due;
-    return text_fill(arena, "{}, WAS OVERDUE", due);
+    bool is_number = gauge->unit == NULL || (kind_is_plain(gauge->unit->kind) &&
+                                             text_equal(gauge->unit->symbol, unit_one.symbol));
+    return is_number ? TEXT("a number") : gauge->unit->symbol;
+}
+
+static void tell_overdue(struct blocks *blocks, const struct fitted *fitted,
+                         const bool *is_wanted, const struct day *day)
+{
+    struct arena *arena = blocks->arena;
+    for (size_t i = 0; i < fitted->procedure->gauge_count; i++) {
+        const struct gauge *gauge = &fitted->gauges[i];
+        struct text overdue = say_overdue(arena, gauge, day->wall, day->zone);
+        if ((is_wanted == NULL || is_wanted[i]) && overdue.length > 0)
+            blocks_paragraph(blocks, TONE_NOTICE,
+                             text_fill(arena, "{}: {}.",
+                                       say_capital(arena, say_gauge(arena, gauge)), overdue));
+    }
 }
 
 void tell_gauges(struct blocks *blocks, struct text heading, const struct fitted *fitted,
-                 const bool *is_wanted, long long when)
+                 const bool *is_wanted, const struct day *day)
 {
     struct arena *arena = blocks->arena;
     struct rows rows = rows_begin(arena);
-    rows_add(&rows, TEXT("Gauge"), TEXT("Resolution"), TEXT("Accuracy"), TEXT("Calibrated"),
-             TEXT("Due"));
+    rows_add(&rows, TEXT("Gauge"), TEXT("Unit"), TEXT("Resolution"), TEXT("Accuracy"),
+             TEXT("Calibrated"), TEXT("Due"));
     for (size_t i = 0; i < fitted->procedure->gauge_count; i++) {
         const struct gauge *gauge = &fitted->gauges[i];
         if (is_wanted != NULL && !is_wanted[i])
             continue;
-        struct text name = gauge->title.length > 0
-                               ? gauge->title
-                               : say_capital(arena, say_name(arena, gauge->name));
-        rows_add(&rows, name,
+        rows_add(&rows, say_capital(arena, say_gauge(arena, gauge)), unit_words(gauge),
                  gauge->resolution > 0 ? step_words(arena, gauge->unit, gauge->resolution)
                                        : TEXT("not given"),
                  gauge->accuracy_count > 0 ? accuracy_words(arena, gauge) : TEXT("not given"),
                  gauge->calibrated.length > 0 ? gauge->calibrated : TEXT("not known"),
-                 due_words(arena, gauge->due, when));
+                 gauge->due);
     }
     blocks_table(blocks, heading, &rows);
+    tell_overdue(blocks, fitted, is_wanted, day);
 }

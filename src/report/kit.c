@@ -69,7 +69,7 @@ static void add_supply(const struct fitted *fitted, const struct supply *supply,
     }
     total->amount += amount.items[0].number.value * rounds;
     if (total->unit == NULL)
-        total->unit = told_unit(fitted, supply->amount);
+        total->unit = say_unit(arena, fitted, supply->amount);
 }
 
 static struct text total_words(const struct total *total, struct arena *arena)
@@ -134,8 +134,8 @@ static struct text blank_words(const struct fitted *fitted, const struct express
         return say_scalar(arena, &worked_out.items[0], worked_out.type, NULL);
     if (kind_is_point(worked_out.type.kind)) /* a temperature is no amount */
         return say_scalar(arena, &worked_out.items[0], worked_out.type,
-                          told_unit(fitted, value));
-    return told_amount(arena, worked_out.items[0].number.value, told_unit(fitted, value));
+                          say_unit(arena, fitted, value));
+    return told_amount(arena, worked_out.items[0].number.value, say_unit(arena, fitted, value));
 }
 
 static struct text filled(const struct fitted *fitted, const struct template *template,
@@ -229,14 +229,15 @@ static const bool *gauges_wanted(const struct fitted *fitted, struct arena *aren
     return is_wanted;
 }
 
-static struct text form_words(const struct field *field, struct arena *arena)
+static struct text form_words(const struct fitted *fitted, const struct field *field,
+                              struct arena *arena)
 {
+    const struct unit *unit = fitted_unit(fitted, field);
     switch (field->form) {
     case FIELD_QUANTITY:
-        return kind_is_plain(field->unit->kind) &&
-                       text_equal(field->unit->symbol, unit_one.symbol)
+        return kind_is_plain(unit->kind) && text_equal(unit->symbol, unit_one.symbol)
                    ? TEXT("a number")
-                   : text_fill(arena, "in {}", field->unit->symbol);
+                   : text_fill(arena, "in {}", unit->symbol);
     case FIELD_CHOICES:
         return text_fill(
             arena, "one of: {}",
@@ -261,7 +262,7 @@ static void tell_values_wanted(struct blocks *blocks, const struct fitted *fitte
         const struct field *field = &procedure->wants[i].field;
         struct text name = say_capital(arena, say_name(arena, procedure->wants[i].name));
         if (!value->is_given)
-            rows_add(&missing, name, form_words(field, arena));
+            rows_add(&missing, name, form_words(fitted, field, arena));
         else
             rows_add(&known, name,
                      field->form == FIELD_QUANTITY ? quantity_text(arena, &value->quantity)
@@ -270,7 +271,7 @@ static void tell_values_wanted(struct blocks *blocks, const struct fitted *fitte
     }
     for (size_t i = 0; i < procedure->input_count; i++)
         rows_add(&inputs, say_capital(arena, say_name(arena, procedure->inputs[i].name)),
-                 form_words(&procedure->inputs[i].field, arena));
+                 form_words(fitted, &procedure->inputs[i].field, arena));
     blocks_table(blocks, TEXT("Look up first: values the machine sheet lacks"), &missing);
     blocks_table(blocks, TEXT("Asked at the start"), &inputs);
     blocks_table(blocks, TEXT("Values of the manual; compare them with it"), &known);
@@ -288,7 +289,7 @@ static bool may_be_done(const void *self, const struct work *step)
 }
 
 struct card kit_build(const struct fitted *fitted, const struct ranking *ranking,
-                      struct arena *arena)
+                      const struct day *today, struct arena *arena)
 {
     const struct procedure *procedure = fitted->procedure;
     const struct machine *machine = fitted->machine;
@@ -307,7 +308,7 @@ struct card kit_build(const struct fitted *fitted, const struct ranking *ranking
     tell_values_wanted(&blocks, fitted);
     const bool *gauge_is_wanted = gauges_wanted(fitted, arena);
     tell_tools(&blocks, fitted, gauge_is_wanted);
-    tell_gauges(&blocks, TEXT("Gauges"), fitted, gauge_is_wanted, 0);
+    tell_gauges(&blocks, TEXT("Gauges"), fitted, gauge_is_wanted, today);
     tell_supplies_of(&blocks, fitted);
     const struct kit_steps steps = {fitted, arena};
     const struct hanging_on hanging = {

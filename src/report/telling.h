@@ -11,6 +11,7 @@
 #include "blocks.h"
 #include "job/look.h"
 #include "outcome/outcome.h"
+#include "report/card.h"
 
 struct telling {
     const struct job *job;
@@ -82,16 +83,13 @@ bool told_rests_on(const struct procedure *procedure, const struct expression *e
                    bool (*is_sought)(void *self, const struct symbol *symbol), void *self);
 
 /* --- amount_unit.c ----------------------------------------------------------------------------- */
-/* That of the first number, reading or machine value of its kind in an expression of a number; else
- * the kind's usual one, NULL if it has none. */
-const struct unit *told_unit(const struct fitted *fitted, const struct expression *expression);
 /* Three significant digits, as good as a person measures out; pieces are counted whole. */
 struct text told_amount(struct arena *arena, double si, const struct unit *unit);
 
 /* --- gauge_table.c ----------------------------------------------------------------------------- */
-/* One line for each gauge; `is_wanted` by number, or NULL for all.  A calibration that had run out
- * `when` they were used (wall clock; 0: not known) is said to have. */
+/* One line for each gauge; `is_wanted` by number, or NULL for all.  A calibration that was past on the
+ * `day` is said to be below. */
 void tell_gauges(struct blocks *blocks, struct text heading, const struct fitted *fitted,
-                 const bool *is_wanted, long long when);
+                 const bool *is_wanted, const struct day *day);
 
 #endif

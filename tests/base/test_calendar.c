@@ -137,6 +137,22 @@ static void months_are_counted_by_the_calendar(void **state)
     arena_close(&arena);
 }
 
+/* 2026-03-01 ends in UTC at 1772409600 s (GNU date -d 2026-03-02T00:00Z +%s). */
+static void a_day_is_over_at_its_end_where_it_is(void **state)
+{
+    (void)state;
+    const long long hour = 3600000, end = 1772409600000;
+    struct text day = TEXT("2026-03-01");
+    assert_false(calendar_is_over(day, end - 1, TEXT("Z")));
+    assert_true(calendar_is_over(day, end, TEXT("Z")));
+    assert_false(calendar_is_over(day, end, TEXT("-05:00")));
+    assert_true(calendar_is_over(day, end + 5 * hour, TEXT("-05:00")));
+    assert_true(calendar_is_over(day, end - hour, TEXT("+01:00")));
+    assert_false(calendar_is_over(day, 0, TEXT("Z")));
+    assert_false(calendar_is_over(TEXT(""), end, TEXT("Z")));
+    assert_false(calendar_is_over(TEXT("soon"), end, TEXT("Z")));
+}
+
 static void spans_are_rounded_up(void **state)
 {
     (void)state;
@@ -162,6 +178,7 @@ int main(void)
         cmocka_unit_test(reads_what_iso_8601_writes),
         cmocka_unit_test(refuses_what_is_no_moment),
         cmocka_unit_test(months_are_counted_by_the_calendar),
+        cmocka_unit_test(a_day_is_over_at_its_end_where_it_is),
         cmocka_unit_test(spans_are_rounded_up),
     };
     return cmocka_run_group_tests_name("base/calendar", tests, NULL, NULL);

@@ -145,7 +145,7 @@ def commas_and_psi_are_taken_and_shown_back_in_the_unit_asked(bench):
     require(reading_asked(prompt) == ("dry", "1", "2"), str(prompt))
     person.type("171 psi")
     prompt = person.read()
-    require_words(prompt.shown, "171 psi = 11.79 bar")
+    require_words(prompt.shown, "171 psi (11.79 bar)")
     readings = [e for e in bench.events() if e["kind"] == "read" and e["name"] == "dry"]
     require([e["typed"] for e in readings] == ["11,8", "171 psi"], str(readings))
     require(abs(float(readings[1]["value"]) - 1179003.4) < 1, str(readings[1]))

@@ -416,6 +416,26 @@ static void what_could_not_be_ranked_is_said_at_its_step(void **state)
     fake_close(fake);
 }
 
+static void a_gauge_past_its_calibration_is_told_in_the_opening_and_the_kit(void **state)
+{
+    (void)state;
+    /* it is 2026-03-31 */
+    static const char P[] =
+        "procedure: p\ntitle: P\nrevision: 1\nabout: A test.\n"
+        "gauges:\n"
+        "  old: {title: brass gauge, unit: bar, due: 2026-03-30}\n"
+        "  good: {unit: V, due: 2026-03-31}\n"
+        "  counter: {unit: \"1\"}\n"
+        "steps:\n"
+        "  - {step: read, do: Read it., record: {a: {gauge: old}, b: {gauge: good}, "
+        "c: {gauge: counter}}}\n";
+    struct fake *fake = TYPED(P, "kit", "1", "2", "3");
+    ASSERT_ORDER(fake, "Lay out first", "Brass gauge: calibration was due 2026-03-30: past.",
+                 "Gauges:", "brass gauge, in bar; calibration was due 2026-03-30: past",
+                 "good, in V\n", "counter\n");
+    fake_close(fake);
+}
+
 static void what_was_proven_is_told_in_the_opening(void **state)
 {
     (void)state;
@@ -458,6 +478,7 @@ int main(void)
         cmocka_unit_test(it_is_told_again_when_a_job_is_taken_up),
         cmocka_unit_test(a_step_that_only_leaves_something_open_is_not_marked),
         cmocka_unit_test(what_could_not_be_ranked_is_said_at_its_step),
+        cmocka_unit_test(a_gauge_past_its_calibration_is_told_in_the_opening_and_the_kit),
         cmocka_unit_test(what_was_proven_is_told_in_the_opening),
     };
     return cmocka_run_group_tests_name("conversation/present", tests, NULL, NULL);

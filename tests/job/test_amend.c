@@ -138,6 +138,41 @@ static void a_correction_out_of_range_is_unlikely(void **state)
     walked_close(&walked);
 }
 
+/* NIST SP 811: 1 psi = 6894.757 Pa. */
+static void a_correction_is_taken_in_the_unit_of_the_gauge(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin_with(&walked,
+                      HEAD "gauges:\n  tester: {unit: bar, resolution: 0.1 bar}\n"
+                           "steps:\n"
+                           "  - step: measure\n"
+                           "    do: Measure.\n"
+                           "    record: {dry: {gauge: tester, between: [0 bar, 20 bar]}}\n"
+                           "  - {step: last, do: Close it.}\n",
+                      "gauges:\n  tester: {unit: psi, resolution: 2 psi}\n");
+    walked_say(&walked, "160");
+    unsigned number = walked_newest(&walked, EVENT_READ)->number;
+    assert_says(job_amend_unit(walked.job, number), "psi");
+    bool is_unlikely = true;
+    (void)job_amend_look(walked.job, number, TEXT("168"), &is_unlikely, &walked.scratch);
+    assert_false(is_unlikely);
+    struct decision looked =
+        job_amend_look(walked.job, number, TEXT("1680"), &is_unlikely, &walked.scratch);
+    assert_true(is_unlikely);
+    assert_says(looked.echo, "1680\u00a0psi (115.8\u00a0bar) is unlikely; likely is 0\u00a0psi "
+                             "to 290.1\u00a0psi.");
+    walked_take(&walked, job_amend(walked.job, number, TEXT("168"), TEXT("misread"), walked.now,
+                                   &walked.scratch));
+    assert_taken(&walked);
+    assert_says(walked.last.echo, "168\u00a0psi (11.58\u00a0bar); it was dry: 160\u00a0psi.");
+    const struct event *amended = walked_newest(&walked, EVENT_AMENDED);
+    assert_true(text_equal(amended->typed, TEXT("168")));
+    assert_true(amended->value > 1158318.0 && amended->value < 1158320.0);
+    walked_replays(&walked);
+    walked_close(&walked);
+}
+
 static void a_torque_corrected_to_something_else_is_unlikely(void **state)
 {
     (void)state;
@@ -198,6 +233,7 @@ int main(void)
         cmocka_unit_test(a_correction_is_read_like_the_answer_and_wants_a_reason),
         cmocka_unit_test(a_correction_out_of_range_is_unlikely),
         cmocka_unit_test(a_precaution_is_corrected_to_what_it_is_not),
+        cmocka_unit_test(a_correction_is_taken_in_the_unit_of_the_gauge),
         cmocka_unit_test(a_torque_corrected_to_something_else_is_unlikely),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -27,7 +27,82 @@ static void a_value_is_taken_with_its_unit_and_echoed(void **state)
     assert_true(read->value > 1159999.0 && read->value < 1160001.0);
     walked_say(&walked, "171 psi");
     /* NIST SP 811: 1 psi = 6894.757 Pa. */
-    assert_says(walked.last.echo, "171\u00a0psi = 11.79\u00a0bar");
+    assert_says(walked.last.echo, "171\u00a0psi (11.79\u00a0bar)");
+    walked_replays(&walked);
+    walked_close(&walked);
+}
+
+static const char psi_tester[] =
+    "gauges:\n  tester: {unit: psi, resolution: 2 psi, accuracy: 2 %}\n";
+
+/* NIST SP 811: 1 psi = 6894.757 Pa, so that 168 psi are 11.583 bar and 25 bar 362.6 psi. */
+static void a_gauge_of_ones_own_is_asked_in_what_stands_on_its_scale(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin_with(&walked, dry, psi_tester);
+    assert_says(walked.prompt.question, "cylinder 1 (1 of 2), in psi");
+    assert_true(text_equal(walked.prompt.unit->symbol, TEXT("psi")));
+    walked_say(&walked, "168");
+    assert_taken(&walked);
+    assert_says(walked.last.echo, "cylinder 1: 168\u00a0psi (11.58\u00a0bar)");
+    const struct event *read = walked_newest(&walked, EVENT_READ);
+    assert_true(text_equal(read->typed, TEXT("168")));
+    assert_true(text_equal(read->meaning, TEXT("168\u00a0psi")));
+    assert_true(text_equal(read->unit, TEXT("psi")));
+    assert_true(read->value > 1158318.0 && read->value < 1158320.0);
+    walked_say(&walked, "11.6 bar");
+    assert_says(walked.last.echo, "cylinder 1: 11.6\u00a0bar");
+    assert_true(walked_newest(&walked, EVENT_READ)->value > 1159999.0);
+    walked_replays(&walked);
+    walked_close(&walked);
+}
+
+static void what_is_plausible_is_said_in_the_unit_of_the_gauge(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin_with(&walked, dry, psi_tester);
+    walked_say(&walked, "high");
+    assert_refused(&walked, "a number, in psi if no unit is typed");
+    walked_say(&walked, "1680");
+    assert_prompt(&walked, PROMPT_INSIST, "dry");
+    assert_says(walked.prompt.question, "1680\u00a0psi (115.8\u00a0bar) is unlikely; likely is "
+                                        "0\u00a0psi to 362.6\u00a0psi.");
+    walked_say(&walked, "keep it");
+    assert_says(walked.prompt.question, "1680\u00a0psi is kept");
+    walked_say(&walked, "");
+    walked_say(&walked, "168");
+    assert_prompt(&walked, PROMPT_READING, "dry");
+    assert_int_equal(walked.prompt.repeat, 2);
+    walked_close(&walked);
+}
+
+/* 25 N.m = 18.44 lbf.ft (NIST SP 811, B.8: 1 lbf.ft = 1.355 818 N.m); with 50 mm on a wrench of 200 mm,
+ * 25 * 200 / 250 = 20 N.m = 14.75 lbf.ft. */
+static void a_wrench_of_ones_own_is_set_by_its_own_scale(void **state)
+{
+    (void)state;
+    struct walked walked;
+    static const char cap[] = HEAD
+        "gauges:\n  wrench: {unit: N.m, accuracy: 4 %}\n"
+        "steps:\n"
+        "  - {step: cap, do: Tighten it., torque: {is: 25 N.m, gauge: wrench}}\n"
+        "  - step: nut\n    do: Tighten it.\n"
+        "    torque: {is: 25 N.m, gauge: wrench, extension: 50 mm, wrench_length: 200 mm}\n"
+        "  - {step: last, do: Close it.}\n";
+    walked_begin_with(&walked, cap,
+                      "gauges:\n  wrench: {unit: lbf.ft, resolution: 0.5 lbf.ft}\n");
+    assert_says(walked.prompt.question, "Torque 25\u00a0N·m (18.44\u00a0lbf·ft)");
+    assert_says(walked.prompt.question, "set to, in lbf·ft?");
+    walked_say(&walked, "25");
+    assert_says(walked.prompt.question,
+                "18.44\u00a0lbf·ft was to be set, and 25\u00a0lbf·ft was.");
+    walked_say(&walked, "18.5");
+    assert_taken(&walked);
+    assert_says(walked.prompt.question, "set the wrench to 14.75\u00a0lbf·ft.");
+    walked_say(&walked, "20 N.m");
+    assert_prompt(&walked, PROMPT_ACTION, "last");
     walked_replays(&walked);
     walked_close(&walked);
 }
@@ -324,7 +399,7 @@ static void a_unit_that_may_be_a_slip_is_asked_about(void **state)
                       "  - {step: last, do: Close it.}\n");
     walked_say(&walked, "86004 m");
     assert_prompt(&walked, PROMPT_INSIST, "odometer");
-    assert_says(walked.prompt.question, "86004\u00a0m = 86\u00a0km is unlikely");
+    assert_says(walked.prompt.question, "86004\u00a0m (86\u00a0km) is unlikely.");
     walked_replays(&walked);
     walked_say(&walked, "86004 km");
     assert_prompt(&walked, PROMPT_READING, "poured");
@@ -352,6 +427,9 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_value_is_taken_with_its_unit_and_echoed),
+        cmocka_unit_test(a_gauge_of_ones_own_is_asked_in_what_stands_on_its_scale),
+        cmocka_unit_test(what_is_plausible_is_said_in_the_unit_of_the_gauge),
+        cmocka_unit_test(a_wrench_of_ones_own_is_set_by_its_own_scale),
         cmocka_unit_test(what_cannot_be_meant_is_refused_in_words),
         cmocka_unit_test(an_implausible_value_is_measured_again),
         cmocka_unit_test(an_implausible_value_is_kept_with_a_reason),

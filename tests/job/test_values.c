@@ -140,26 +140,71 @@ static void an_earlier_value_comes_from_the_start_or_is_missing(void **state)
     walked_close(&walked);
 }
 
-/* As good as today's gauge, and an error of its own: 1 % of 12 V and of 11 V, rectangular. */
-static void an_earlier_reading_has_an_error_of_its_own(void **state)
+/* 11 V today, 1 % of them rectangular, after that value. */
+static void walk_after(struct walked *walked, const struct earlier_value *earlier)
+{
+    walked_begin(walked, HEAD "gauges: {meter: {unit: V, accuracy: 1 %}}\n"
+                              "steps:\n"
+                              "  - {step: look, do: Look., record: {volts: {gauge: meter}}}\n"
+                              "results:\n"
+                              "  - {result: change, value: volts - earlier.volts, unit: V}\n"
+                              "  - {result: nothing, value: earlier.volts - earlier.volts, "
+                              "unit: V}\n");
+    struct event started = *job_events(walked->job, &(size_t){0});
+    started.earlier = earlier;
+    started.earlier_count = 1;
+    walked->job = job_begin(&walked->sound, walked->fitted, &walked->arena);
+    job_apply(walked->job, &started);
+    walked_look(walked);
+    walked_say(walked, "11 V");
+    assert_true(is_near(at(walked, "change", 0), -1));
+}
+
+/* JCGM 100:2008, 5.1.2 and G.4.1: one new source, of the freedom it had then. */
+static void an_earlier_reading_has_the_error_it_had_then(void **state)
 {
     (void)state;
     struct walked walked;
-    walked_begin(&walked, HEAD "gauges: {meter: {unit: V, accuracy: 1 %}}\n"
-                               "steps:\n"
-                               "  - {step: look, do: Look., record: {volts: {gauge: meter}}}\n"
-                               "results:\n"
-                               "  - {result: change, value: volts - earlier.volts, unit: V}\n");
+    struct earlier_value earlier = {.name = TEXT("volts"),
+                                    .has_number = true,
+                                    .si = 12,
+                                    .shown = TEXT("12 V"),
+                                    .has_uncertainty = true,
+                                    .uncertainty = 0.5,
+                                    .freedom = 4};
+    walk_after(&walked, &earlier);
+    double today = 0.11 / sqrt(3), both = sqrt(0.5 * 0.5 + today * today);
+    assert_true(is_near(uncertainty_at(&walked, "change", 0), both));
+    struct value change = walked_value(&walked, "change", &walked.scratch);
+    assert_true(is_near(gradient_freedom(change.items[0].number.gradient),
+                        pow(both, 4) / (pow(0.5, 4) / 4)));
+    assert_true(uncertainty_at(&walked, "nothing", 0) ==
+                0); /* one source, however often used */
+    walked_close(&walked);
+}
+
+static void an_earlier_value_that_was_exact_stays_so(void **state)
+{
+    (void)state;
+    struct walked walked;
+    struct earlier_value earlier = {.name = TEXT("volts"),
+                                    .has_number = true,
+                                    .si = 12,
+                                    .shown = TEXT("12 V"),
+                                    .has_uncertainty = true};
+    walk_after(&walked, &earlier);
+    assert_true(is_near(uncertainty_at(&walked, "change", 0), 0.11 / sqrt(3)));
+    walked_close(&walked);
+}
+
+/* A record from before it was kept: taken as good as today's gauge, 1 % of 12 V, and never as exact. */
+static void an_earlier_value_of_unknown_uncertainty_is_not_taken_as_exact(void **state)
+{
+    (void)state;
+    struct walked walked;
     struct earlier_value earlier = {
         .name = TEXT("volts"), .has_number = true, .si = 12, .shown = TEXT("12 V")};
-    struct event started = *job_events(walked.job, &(size_t){0});
-    started.earlier = &earlier;
-    started.earlier_count = 1;
-    walked.job = job_begin(&walked.sound, walked.fitted, &walked.arena);
-    job_apply(walked.job, &started);
-    walked_look(&walked);
-    walked_say(&walked, "11 V");
-    assert_true(is_near(at(&walked, "change", 0), -1));
+    walk_after(&walked, &earlier);
     assert_true(is_near(uncertainty_at(&walked, "change", 0),
                         sqrt(0.12 * 0.12 + 0.11 * 0.11) / sqrt(3)));
     walked_close(&walked);
@@ -320,7 +365,9 @@ int main(void)
         cmocka_unit_test(the_last_reading_stands_and_all_are_kept),
         cmocka_unit_test(scatter_sees_the_repeats),
         cmocka_unit_test(an_earlier_value_comes_from_the_start_or_is_missing),
-        cmocka_unit_test(an_earlier_reading_has_an_error_of_its_own),
+        cmocka_unit_test(an_earlier_reading_has_the_error_it_had_then),
+        cmocka_unit_test(an_earlier_value_that_was_exact_stays_so),
+        cmocka_unit_test(an_earlier_value_of_unknown_uncertainty_is_not_taken_as_exact),
         cmocka_unit_test(a_part_of_a_temperature_is_of_what_is_read),
         cmocka_unit_test(a_part_of_the_reading_turns_with_its_sign),
         cmocka_unit_test(repeats_of_one_reading_are_one_pool),

@@ -180,6 +180,48 @@ static void what_no_band_shows_is_said(void **state)
     fake_close(fake);
 }
 
+/* A record that does not say what they were uncertain by: said, whatever stands in for it. */
+static void an_earlier_value_of_unknown_uncertainty_is_said(void **state)
+{
+    (void)state;
+    static const char P[] =
+        HEADER "inputs: {driven: {unit: km}}\n"
+               "gauges: {meter: {unit: V, accuracy: 1 %}}\n"
+               "steps:\n"
+               "  - {step: look, do: Look., record: {volts: {gauge: meter, readings: 2}, "
+               "other: {gauge: meter, readings: 2}}}\n"
+               "results:\n"
+               "  - {result: change, value: volts - earlier.volts, unit: V}\n"
+               "  - {result: far, value: driven - earlier.driven, unit: km}\n"
+               "  - {result: more, value: other - earlier.other, unit: V}\n";
+    struct fake *fake = DONE_WITH(P, "2000", "11", "11.2", "3", "3");
+    struct earlier_value earlier[] = {
+        {.name = TEXT("volts"), .has_number = true, .si = 12, .shown = TEXT("12 V")},
+        {.name = TEXT("driven"), .has_number = true, .si = 1e6, .shown = TEXT("1000 km")},
+        {.name = TEXT("other"),
+         .has_number = true,
+         .si = 3,
+         .shown = TEXT("3 V"),
+         .has_uncertainty = true,
+         .uncertainty = 0.1},
+    };
+    struct event events[64];
+    assert_true(fake->event_count <= 64);
+    for (size_t i = 0; i < fake->event_count; i++)
+        events[i] = fake->events[i];
+    events[0].earlier = earlier;
+    events[0].earlier_count = 3;
+    fake_begin_job(fake);
+    for (size_t i = 0; i < fake->event_count; i++)
+        job_apply(fake->session.job, &events[i]);
+    struct outcome outcome = outcome_work_out(fake->session.job, &fake->scratch);
+    assert_cautioned("Uncertainty of the earlier value unknown, today's gauge taken instead: "
+                     "volts.");
+    assert_cautioned("Uncertainty of the earlier value unknown, so not in the bands: driven.");
+    assert_int_equal(outcome.caution_count, 2);
+    fake_close(fake);
+}
+
 static void nothing_is_said_where_nothing_was_read(void **state)
 {
     (void)state;
@@ -205,6 +247,7 @@ int main(void)
         cmocka_unit_test(more_readings_do_not_settle_the_highest),
         cmocka_unit_test(a_ratio_is_narrower_than_a_difference_from_the_manual),
         cmocka_unit_test(what_no_band_shows_is_said),
+        cmocka_unit_test(an_earlier_value_of_unknown_uncertainty_is_said),
         cmocka_unit_test(nothing_is_said_where_nothing_was_read),
     };
     return cmocka_run_group_tests_name("outcome/standing", tests, NULL, NULL);

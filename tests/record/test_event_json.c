@@ -38,15 +38,17 @@ static struct event event_of(enum event_kind kind)
                           .spot = {.work = 12, .turns = {1, 0, 3}},
                           .position = INDEX_NONE};
     static const struct earlier_value earlier[] = {
-        {{"odometer", 8}, true, 84210000.0, {"84210\u00A0km", 9}},
-        {{"oil", 3}, false, 0, {"5W-30", 5}}};
+        {{"odometer", 8}, true, 84210000.0, {"84210\u00A0km", 9}, true, 0, 0},
+        {{"oil", 3}, false, 0, {"5W-30", 5}, false, 0, 0},
+        {{"base", 4}, true, 1.17e6, {"11.7\u00A0bar", 9}, true, 14567.25, 4.75},
+        {{"old", 3}, true, 1.0, {"1\u00A0m", 4}, false, 0, 0}};
     switch (kind) {
     case EVENT_STARTED:
         event.seed = UINT64_MAX;
         event.is_rehearsal = true;
         event.zone = TEXT("-03:30");
         event.earlier = earlier;
-        event.earlier_count = 2;
+        event.earlier_count = 4;
         event.proven = (struct proven){TEXT("sound"), 967, 6, TEXT("banksman 0.1")};
         break;
     case EVENT_ANSWERED:
@@ -151,6 +153,10 @@ static void same_event(const struct event *a, const struct event *b)
         same_text(a->earlier[i].shown, b->earlier[i].shown);
         assert_int_equal(a->earlier[i].has_number, b->earlier[i].has_number);
         assert_memory_equal(&a->earlier[i].si, &b->earlier[i].si, sizeof(double));
+        assert_int_equal(a->earlier[i].has_uncertainty, b->earlier[i].has_uncertainty);
+        assert_memory_equal(&a->earlier[i].uncertainty, &b->earlier[i].uncertainty,
+                            sizeof(double));
+        assert_memory_equal(&a->earlier[i].freedom, &b->earlier[i].freedom, sizeof(double));
     }
     same_text(a->proven.verdict, b->proven.verdict);
     same_text(a->proven.program, b->proven.program);
@@ -371,6 +377,43 @@ static void what_this_program_does_not_know_is_said(void **state)
                            "'turns' is not");
     expect_changed_refused(arena, "at", json_object(), "'wall' is missing");
     expect_changed_refused(arena, "earlier", json_pack("[i]", 1), "'name' is missing");
+    static const char *const impossible[][3] = {
+        {"uncertainty", "-1.0e0", "'uncertainty' says something that cannot be"},
+        {"uncertainty", "much", "'uncertainty' is not a number"},
+        {"freedom", "0.5e0", "'freedom' says something that cannot be"},
+        {"freedom", "-2.0e0", "'freedom' says something that cannot be"},
+    };
+    for (size_t i = 0; i < sizeof impossible / sizeof *impossible; i++) {
+        json_t *value = json_pack("{s:s,s:s,s:s,s:s}", "name", "base", "shown", "1 m", "value",
+                                  "1.0e0", "uncertainty", "1.0e0");
+        json_object_set_new(value, impossible[i][0], json_string(impossible[i][1]));
+        expect_changed_refused(arena, "earlier", json_pack("[o]", value), impossible[i][2]);
+    }
+    expect_changed_refused(
+        arena, "earlier",
+        json_pack("[{s:s,s:s,s:s}]", "name", "oil", "shown", "thin", "uncertainty", "1.0e0"),
+        "'uncertainty' says something that cannot be");
+}
+
+/* As it was written before its uncertainty was kept: unknown, and not 0. */
+static void an_earlier_value_without_its_uncertainty_is_read(void **state)
+{
+    struct fixture *fixture = *state;
+    struct text body =
+        TEXT("{\"kind\":\"started\",\"number\":1,\"at\":{\"wall\":1772874000000,"
+             "\"steady\":17,\"boot\":\"b\"},\"spot\":{\"work\":0,\"turns\":[]},"
+             "\"late\":false,\"position\":null,\"zone\":\"+00:00\",\"seed\":\"3\","
+             "\"rehearsal\":true,\"earlier\":[{\"name\":\"odometer\",\"shown\":\"84210 km\","
+             "\"value\":\"8.4210000000000000e7\"}]}");
+    keep("", body);
+    struct event event;
+    struct text flaw = {0};
+    assert_true(event_json_read(body, &event, &flaw, &fixture->arena));
+    assert_int_equal(event.earlier_count, 1);
+    assert_true(event.earlier[0].has_number);
+    assert_false(event.earlier[0].has_uncertainty);
+    same_text(event_json_write(&event, &fixture->arena),
+              body); /* the chain goes over these bytes */
 }
 
 /* As it was written before what was proven was kept. */
@@ -456,6 +499,7 @@ int main(void)
                                        TEST(what_this_program_does_not_know_is_said),
                                        TEST(what_is_no_object_is_refused),
                                        TEST(a_start_that_does_not_say_what_was_proven_is_read),
+                                       TEST(an_earlier_value_without_its_uncertainty_is_read),
                                        TEST(a_verdict_that_begins_no_job_is_refused),
                                        TEST(no_bytes_at_all_bring_it_down)};
     return cmocka_run_group_tests(tests, NULL, NULL);

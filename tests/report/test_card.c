@@ -330,7 +330,7 @@ static void a_gauge_whose_calibration_had_run_out_is_said(void **state)
     start(fixture, false);
     begin_work(fixture);
     press(fixture, 0, "11.6", 11.6, "11.7", 11.7);
-    expect_says(fixture, "2027-02-01, WAS OVERDUE");
+    expect_says(fixture, "Pressure gauge 0 to 25 bar: calibration was due 2027-02-01: past.");
 }
 
 static void the_same_job_gives_the_same_card(void **state)

@@ -1,8 +1,10 @@
 #include "card_fixture.h"
 
+static struct day today = {1772524800000, {"+01:00", 6}}; /* 2026-03-03 */
+
 static struct text kit_words(struct card_fixture *fixture)
 {
-    struct card card = kit_build(fixture->fitted, &fixture->ranking, &fixture->arena);
+    struct card card = kit_build(fixture->fitted, &fixture->ranking, &today, &fixture->arena);
     return card_as_text(&card, 120, &fixture->arena);
 }
 
@@ -16,7 +18,7 @@ static void expect_kit(struct card_fixture *fixture, const char *words)
 static void the_kit_looks_as_it_must(void **state)
 {
     struct card_fixture *fixture = *state;
-    struct card card = kit_build(fixture->fitted, &fixture->ranking, &fixture->arena);
+    struct card card = kit_build(fixture->fitted, &fixture->ranking, &today, &fixture->arena);
     expect_golden(card_as_text(&card, 80, &fixture->arena), "kit-80", &fixture->arena);
     expect_golden(card_as_text(&card, 30, &fixture->arena), "kit-30", &fixture->arena);
 }
@@ -67,6 +69,37 @@ static void gauges_say_how_good_they_are(void **state)
     expect_kit(fixture, "2026-02-01");
 }
 
+/* It is good up to the end of the day it is due, in the zone where it is. */
+static void a_gauge_past_due_is_said(void **state)
+{
+    struct card_fixture *fixture = *state;
+    const long long day = 24LL * 60 * 60 * 1000;
+    const struct day before = today;
+    today =
+        (struct day){1801522800000 - 1, {"+01:00", 6}}; /* 2027-02-01, its last millisecond */
+    struct text kit = kit_words(fixture);
+    assert_int_equal(text_find(kit, TEXT("past")), kit.length);
+    today.wall++;
+    expect_kit(fixture, "Pressure gauge 0 to 25 bar: calibration was due 2027-02-01: past.");
+    today.wall -= day / 4;
+    kit = kit_words(fixture);
+    assert_int_equal(text_find(kit, TEXT("past")), kit.length);
+    today.zone = TEXT("+08:00");
+    expect_kit(fixture, "calibration was due 2027-02-01: past");
+    today = before;
+}
+
+static void gauges_say_what_stands_on_their_scale(void **state)
+{
+    struct card_fixture *fixture = *state;
+    struct text kit = kit_words(fixture);
+    size_t at = text_find(kit, TEXT("Gauge                       Unit"));
+    if (at == kit.length)
+        fail_msg("%s", text_terminated(&fixture->arena, kit));
+    expect_kit(fixture, "Pressure gauge 0 to 25 bar  bar   0.1\u00A0bar");
+    expect_kit(fixture, "Torque wrench               N\u00B7m   0.5\u00A0N\u00B7m");
+}
+
 static int begin_with_drives(void **state)
 {
     return card_fixture_begin_with(state, "tests/cards/pump_drives.yaml");
@@ -111,8 +144,8 @@ static void a_tool_that_is_a_gauge_stands_among_the_gauges_alone(void **state)
     struct card_fixture *fixture = *state;
     expect_no_kit(fixture, "- torque wrench");
     expect_no_kit(fixture, "- pressure gauge");
-    expect_kit(fixture, "Torque wrench   not given");
-    expect_kit(fixture, "Pressure gauge  not given");
+    expect_kit(fixture, "Torque wrench   N\u00B7m   not given");
+    expect_kit(fixture, "Pressure gauge  bar   not given");
 }
 
 /* 1234.56 mL and 3 / 2 * 0.5 L, each in the unit it was written in. */
@@ -135,6 +168,8 @@ int main(void)
         TEST(a_tool_stands_once),
         TEST(blanks_are_filled_from_the_machine_sheet),
         TEST(gauges_say_how_good_they_are),
+        TEST(gauges_say_what_stands_on_their_scale),
+        TEST(a_gauge_past_due_is_said),
         DRIVES(what_only_other_machines_need_is_not_laid_out),
         DRIVES(what_is_not_known_yet_is_laid_out),
         DRIVES(what_this_machine_needs_for_sure_is_no_upper_bound),

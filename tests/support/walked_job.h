@@ -121,6 +121,7 @@ static inline void walked_report(const struct diagnostics *found)
 
 struct walked_files {
     const struct source *procedure, *machine, *safety;
+    const struct source *gauges; /* the user's own, or NULL */
     struct shelf shelf;
 };
 
@@ -135,8 +136,10 @@ static inline bool walked_load(struct walked *walked, struct walked_files files)
     const struct machine *machine = machine_load(files.machine, &found, arena);
     const struct procedure *procedure =
         procedure_load(files.procedure, safety, files.shelf, &found, arena);
+    const struct gauge_list *own =
+        files.gauges == NULL ? NULL : gauges_load(files.gauges, &found, arena);
     if (procedure != NULL && machine != NULL)
-        walked->fitted = procedure_fit(procedure, machine, NULL, &found, arena);
+        walked->fitted = procedure_fit(procedure, machine, own, &found, arena);
     /* Not proven: some of these procedures are unsafe on purpose, so that a gate has something to
      * hold back. */
     bool is_sound = procedure != NULL && !procedure->is_part &&
@@ -199,18 +202,26 @@ static inline void walked_look(struct walked *walked)
     walked->prompt = job_prompt(walked->job, walked->now, &walked->scratch);
 }
 
-static inline void walked_begin(struct walked *walked, const char *procedure)
+/* `gauges`: the user's own, or NULL. */
+static inline void walked_begin_with(struct walked *walked, const char *procedure,
+                                     const char *gauges)
 {
     walked_open(walked);
     struct walked_files files = {
         .procedure = walked_source(&walked->arena, "procedure.yaml", procedure),
         .machine = walked_source(&walked->arena, "machine.yaml", walked_machine),
         .safety = walked_source(&walked->arena, "safety.yaml", walked_safety),
+        .gauges = gauges == NULL ? NULL : walked_source(&walked->arena, "gauges.yaml", gauges),
         .shelf = {NULL, walked_fetch, walked_nearest},
     };
     assert_true(walked_load(walked, files));
     walked_begin_job(walked, 7);
     walked_look(walked);
+}
+
+static inline void walked_begin(struct walked *walked, const char *procedure)
+{
+    walked_begin_with(walked, procedure, NULL);
 }
 
 static inline void walked_answer(struct walked *walked, struct answer answer)
