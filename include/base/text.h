@@ -18,6 +18,7 @@
  */
 #include "base/arena.h"
 
+#include <assert.h>
 #include <stdbool.h>
 #include <stddef.h>
 #include <string.h>
@@ -46,17 +47,33 @@ enum text_flaw text_check(struct text bytes, size_t *offset);
 
 /* --- views: nothing is copied ------------------------------------------------ */
 struct text text_from(const char *terminated);
-/* Inline because names are looked up by the million. */
+/* Inline because names are looked up by the million, and nearly all are not the one. */
 static inline bool text_equal(struct text a, struct text b)
 {
-    return a.length == b.length && (a.length == 0 || memcmp(a.bytes, b.bytes, a.length) == 0);
+    return a.length == b.length && (a.length == 0 || (a.bytes[0] == b.bytes[0] &&
+                                                      memcmp(a.bytes, b.bytes, a.length) == 0));
 }
 bool text_equal_folded(struct text a, struct text b); /* ASCII letters without case */
 int text_compare(struct text a, struct text b);       /* by bytes; <0, 0, >0 */
-struct text text_slice(struct text whole, size_t from, size_t to);
+static inline struct text text_slice(struct text whole, size_t from, size_t to)
+{
+    assert(from <= to && to <= whole.length);
+    return (struct text){to > from ? whole.bytes + from : whole.bytes, to - from};
+}
+static inline bool text_starts(struct text whole, struct text start)
+{
+    return whole.length >= start.length &&
+           text_equal(text_slice(whole, 0, start.length), start);
+}
+static inline bool text_ends(struct text whole, struct text end)
+{
+    return whole.length >= end.length &&
+           text_equal(text_slice(whole, whole.length - end.length, whole.length), end);
+}
 struct text text_trim(struct text whole); /* white space off both ends, no-break spaces too */
-bool text_starts(struct text whole, struct text start);
-bool text_ends(struct text whole, struct text end);
+/* How many characters, each of which is one column of a place. */
+size_t text_characters(struct text whole);
+bool text_is_ascii(struct text whole);
 size_t text_find(struct text whole, struct text wanted); /* offset, or whole.length if absent */
 /* Takes the part before the next `separator` off `rest`; false when `rest` was empty. */
 bool text_cut(struct text *rest, char separator, struct text *part);

@@ -150,5 +150,7 @@ const struct gauge *job_source_gauge(const struct job *job, unsigned source);
 /* Does it rest on this symbol, through names and results too? */
 bool rests_on(const struct job *job, const struct expression *expression, unsigned symbol,
               struct arena *scratch);
+/* Marks every symbol (by number) that it rests on; what is marked already stays so. */
+void mark_rests(const struct job *job, const struct expression *expression, bool *symbols);
 
 #endif

@@ -53,6 +53,29 @@ size_t text_character(struct text whole, size_t at, unsigned *character)
     return 1;
 }
 
+bool text_is_ascii(struct text whole)
+{
+    const char *at = whole.bytes, *end = whole.bytes + whole.length;
+    uint64_t bits = 0, eight;
+    for (; end - at >= (ptrdiff_t)sizeof eight; at += sizeof eight) {
+        memcpy(&eight, at, sizeof eight);
+        bits |= eight;
+    }
+    for (; at < end; at++)
+        bits |= (unsigned char)*at;
+    return (bits & 0x8080808080808080ULL) == 0;
+}
+
+size_t text_characters(struct text whole)
+{
+    if (text_is_ascii(whole))
+        return whole.length;
+    size_t count = 0;
+    for (size_t i = 0; i < whole.length; i++)
+        count += !is_continuation((unsigned char)whole.bytes[i]);
+    return count;
+}
+
 /* --- the check at the door --------------------------------------------------------- */
 
 typedef unsigned char lanes __attribute__((vector_size(16)));
@@ -138,20 +161,23 @@ int text_compare(struct text a, struct text b)
     return a.length < b.length ? -1 : a.length > b.length;
 }
 
-struct text text_slice(struct text whole, size_t from, size_t to)
-{
-    assert(from <= to && to <= whole.length);
-    return (struct text){to > from ? whole.bytes + from : whole.bytes, to - from};
-}
-
 static bool is_white(unsigned character)
 {
     return character == ' ' || (character >= '\t' && character <= '\r') ||
            character == NO_BREAK_SPACE || character == NARROW_NO_BREAK_SPACE;
 }
 
+/* Nothing to trim: nearly every text that comes from a file. */
+static bool is_bare(struct text whole)
+{
+    char first = whole.bytes[0], last = whole.bytes[whole.length - 1];
+    return first > ' ' && first < 0x7F && last > ' ' && last < 0x7F;
+}
+
 struct text text_trim(struct text whole)
 {
+    if (whole.length > 0 && is_bare(whole))
+        return whole;
     size_t from = 0;
     size_t to = whole.length;
     unsigned character;
@@ -171,18 +197,6 @@ struct text text_trim(struct text whole)
         to = start;
     }
     return text_slice(whole, from, to);
-}
-
-bool text_starts(struct text whole, struct text start)
-{
-    return whole.length >= start.length &&
-           text_equal(text_slice(whole, 0, start.length), start);
-}
-
-bool text_ends(struct text whole, struct text end)
-{
-    return whole.length >= end.length &&
-           text_equal(text_slice(whole, whole.length - end.length, whole.length), end);
 }
 
 size_t text_find(struct text whole, struct text wanted)

@@ -17,6 +17,21 @@ static void number_steps(struct job *job)
     }
 }
 
+static void number_root_children(struct job *job)
+{
+    const struct procedure *procedure = job->procedure;
+    const struct work *root = procedure->works[0];
+    job->root_child = arena_array(job->arena, unsigned, procedure->work_count);
+    for (size_t i = 0; i < root->child_count; i++)
+        job->root_child[root->children[i]->id] = (unsigned)i;
+    for (size_t i = 1; i < procedure->work_count; i++) {
+        const struct work *parent = procedure->works[i]->parent;
+        assert(parent->id < i); /* so that it has its number */
+        if (parent != root)
+            job->root_child[i] = job->root_child[parent->id];
+    }
+}
+
 static size_t cells_of_index(const struct job *job, int index)
 {
     return index == INDEX_NONE ? 1 : index_size(job, index);
@@ -88,6 +103,7 @@ struct job *job_begin(const struct sound_procedure *sound, const struct fitted *
     job->input_event = arena_array(arena, unsigned, job->procedure->input_count);
     job->recent = arena_array(arena, unsigned, RECENT_STEPS);
     number_steps(job);
+    number_root_children(job);
     lay_out_readings(job);
     lay_out_ledger(job);
     find_deciding(job);
@@ -627,6 +643,20 @@ static void watch_clock(struct job *job, const struct event *event)
     }
 }
 
+/* A step that is entered in the ordinary course has before it only what is over.  That stays over as
+ * long as nothing is recorded about it and the job is not taken up again: the walk need not go through
+ * it for every answer. */
+static void note_walked_past(struct job *job, const struct event *event)
+{
+    unsigned child = job->root_child[event->spot.work];
+    if (child < job->walked_past || job->resumed == event->number) {
+        job->walked_past = 0;
+        job->past = (struct step_counts){0};
+    }
+    if (event->kind == EVENT_ENTERED && event->detail == ENTERED_NORMAL)
+        count_walked_past(job, child);
+}
+
 void job_apply(struct job *job, const struct event *event)
 {
     assert(event->number == job->event_count + 1);
@@ -638,6 +668,7 @@ void job_apply(struct job *job, const struct event *event)
     const struct event *kept = &job->events[job->event_count - 1];
     job->last = kept->at;
     apply_kind(job, kept, job_time(job, kept->at));
+    note_walked_past(job, kept);
     for (size_t i = 0; i < job->conditions.standing_count; i++) {
         const struct standing *standing = &job->conditions.standings[i];
         if (!standing->is_true && !standing->is_owed && !standing->is_perhaps)

@@ -12,14 +12,14 @@ bool spot_equal(const struct spot *a, const struct spot *b)
     return a->work == b->work && memcmp(a->turns, b->turns, sizeof a->turns) == 0;
 }
 
-/* FNV-1a, 64 bit. */
+/* Outside loops, where most spots are, every work has a slot of its own; what turns add is spread. */
 static size_t spot_hash(const struct spot *spot)
 {
-    unsigned long long hash = 0xcbf29ce484222325ULL;
-    hash = (hash ^ spot->work) * 0x100000001b3ULL;
-    for (size_t i = 0; i < LOOP_DEPTH_MAX; i++)
-        hash = (hash ^ spot->turns[i]) * 0x100000001b3ULL;
-    return (size_t)(hash ^ (hash >> 29));
+    unsigned long long turns[2], hash;
+    static_assert(sizeof turns == sizeof spot->turns, "all the turns, and nothing else");
+    memcpy(turns, spot->turns, sizeof turns);
+    hash = (turns[0] ^ turns[1] * 0xff51afd7ed558ccdULL) * 0x9e3779b97f4a7c15ULL;
+    return (size_t)(spot->work + (hash >> 32));
 }
 
 static struct fact *fact_slot(struct fact *facts, size_t capacity, const struct spot *spot)

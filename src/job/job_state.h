@@ -42,6 +42,11 @@ struct timer_cell {
     long long awaited;     /* when a step that awaits it began; 0: not yet */
 };
 
+/* Steps at their places.  done: also skipped and passed over. */
+struct step_counts {
+    unsigned done, total, skipped, passed_over;
+};
+
 struct job {
     struct arena *arena;
     const struct procedure *procedure;
@@ -74,8 +79,11 @@ struct job {
     unsigned *first_timer; /* by timer */
     struct timer_cell *timers;
     size_t timer_cell_count;
-    bool *decides;       /* by symbol: a when, in, until or either rests on it */
-    unsigned *number_of; /* by work: the number of a step */
+    bool *decides;           /* by symbol: a when, in, until or either rests on it */
+    unsigned *number_of;     /* by work: the number of a step */
+    unsigned *root_child;    /* by work: in which child of the root it stands */
+    unsigned walked_past;    /* so many children of the root are over */
+    struct step_counts past; /* in those */
 
     unsigned taken_up;             /* by this EVENT_RESUMED, or 0 */
     unsigned resumed, paused, cue; /* event numbers, or 0; paused is 0 again when resumed */
@@ -159,6 +167,8 @@ struct text value_in_words(const struct job *job, const struct value *value,
 /* Of what a symbol stands for, declared or given; NULL if nothing is. */
 const struct unit *symbol_unit(const struct fitted *fitted, unsigned symbol);
 void find_deciding(struct job *job);
+/* Counts the steps in the children of the root that the walk has behind it now. */
+void count_walked_past(struct job *job, unsigned children);
 
 /* --- the ledger ----------------------------------------------------------------------------- */
 

@@ -87,8 +87,7 @@ size_t job_last_steps(const struct job *job, size_t wanted, struct spot *spots)
 
 struct progress {
     const struct job *job;
-    unsigned done, total; /* done: also skipped and passed over */
-    unsigned skipped, passed_over;
+    struct step_counts counts;
 };
 
 static void count_work(struct progress *progress, const struct work *work, struct spot spot,
@@ -115,10 +114,11 @@ static void count_children(struct progress *progress, const struct work *work, s
     bool is_taken = false;
     for (size_t i = 0; i < work->child_count; i++) {
         count_work(progress, work->children[i], spot, is_left_out || is_taken);
+        if (work->kind != WORK_EITHER)
+            continue;
         struct spot there = spot;
         there.work = work->children[i]->id;
-        is_taken = is_taken || (work->kind == WORK_EITHER &&
-                                was_decided(progress->job, &there, TEXT("when"), true));
+        is_taken = is_taken || was_decided(progress->job, &there, TEXT("when"), true);
     }
 }
 
@@ -151,13 +151,13 @@ static void count_round(struct progress *progress, const struct work *work, stru
     } else {
         const struct fact *fact = fact_at(job, &spot);
         bool is_skipped = fact->done == 0 && fact->skipped != 0;
-        bool is_passed_over =
-            fact->done == 0 && !is_skipped && was_decided(job, &spot, TEXT("optional"), false);
+        bool is_passed_over = fact->done == 0 && !is_skipped && work->step->is_optional &&
+                              was_decided(job, &spot, TEXT("optional"), false);
         bool is_over = fact->done != 0 || is_skipped || is_passed_over;
-        progress->total += is_over || !is_left_out;
-        progress->done += is_over;
-        progress->skipped += is_skipped;
-        progress->passed_over += is_passed_over;
+        progress->counts.total += is_over || !is_left_out;
+        progress->counts.done += is_over;
+        progress->counts.skipped += is_skipped;
+        progress->counts.passed_over += is_passed_over;
     }
 }
 
@@ -208,25 +208,45 @@ static void count_work(struct progress *progress, const struct work *work, struc
     }
 }
 
-static struct progress progress_of(const struct job *job)
+static struct step_counts count_children_of_root(const struct job *job, size_t from, size_t to)
 {
     struct progress progress = {.job = job};
+    const struct work *root = job->procedure->works[0];
     struct arena_mark mark = arena_mark(job->arena); /* what is worked out on the way */
-    count_work(&progress, job->procedure->works[0], spot_opening(), false);
+    for (size_t i = from; i < to; i++)
+        count_work(&progress, root->children[i], spot_opening(), false);
     arena_rewind(job->arena, mark);
-    return progress;
+    return progress.counts;
+}
+
+static struct step_counts sum_of(struct step_counts a, struct step_counts b)
+{
+    return (struct step_counts){a.done + b.done, a.total + b.total, a.skipped + b.skipped,
+                                a.passed_over + b.passed_over};
+}
+
+void count_walked_past(struct job *job, unsigned children)
+{
+    job->past = sum_of(job->past, count_children_of_root(job, job->walked_past, children));
+    job->walked_past = children;
+}
+
+static struct step_counts progress_of(const struct job *job)
+{
+    size_t count = job->procedure->works[0]->child_count;
+    return sum_of(job->past, count_children_of_root(job, job->walked_past, count));
 }
 
 void job_progress(const struct job *job, unsigned *done, unsigned *total)
 {
-    struct progress progress = progress_of(job);
+    struct step_counts progress = progress_of(job);
     *done = progress.done;
     *total = progress.total;
 }
 
 struct text job_progress_words(const struct job *job, struct arena *arena)
 {
-    struct progress progress = progress_of(job);
+    struct step_counts progress = progress_of(job);
     unsigned done = progress.done - progress.skipped - progress.passed_over;
     struct text words = text_fill(arena, "{} of {} done", text_number(arena, done),
                                   text_number(arena, progress.total - progress.passed_over));

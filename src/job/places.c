@@ -53,12 +53,14 @@ const int *spot_here(const struct job *job, const struct spot *spot, struct aren
 struct spot spot_for(const struct job *job, const struct work *step, const int *here)
 {
     struct spot spot = {.work = step->id};
+    bool is_repeated = false;
     for (const struct work *work = step; work != NULL; work = work->parent) {
+        is_repeated = is_repeated || work->kind == WORK_REPEAT;
         if (work_is_each(work) && here != NULL && here[work->loop.index] >= 0)
             spot.turns[work->loop_depth - 1] = (unsigned short)here[work->loop.index];
     }
     struct spot found = spot;
-    for (size_t i = 0; i < job->fact_capacity; i++) {
+    for (size_t i = 0; is_repeated && i < job->fact_capacity; i++) {
         const struct fact *fact = &job->facts[i];
         if (fact->newest == 0 || fact->spot.work != step->id || fact->done == 0)
             continue;

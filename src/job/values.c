@@ -674,6 +674,11 @@ static void note_dependence(void *self, const struct node *node)
         walk_dependence(dependence->job, definition, dependence->rests);
 }
 
+void mark_rests(const struct job *job, const struct expression *expression, bool *symbols)
+{
+    walk_dependence(job, expression, symbols);
+}
+
 bool rests_on(const struct job *job, const struct expression *expression, unsigned symbol,
               struct arena *scratch)
 {

@@ -115,7 +115,8 @@ static bool decide_subset(struct walker *walker, const struct work *work,
 static bool walk_children(struct walker *walker, const struct work *work, struct spot spot,
                           unsigned depth)
 {
-    for (size_t i = 0; i < work->child_count; i++) {
+    bool is_root = work->id == 0;
+    for (size_t i = is_root ? walker->job->walked_past : 0; i < work->child_count; i++) {
         if (walk_work(walker, work->children[i], spot, depth + 1))
             return true;
     }
@@ -565,7 +566,7 @@ struct stand job_stand(const struct job *job, struct instant now, bool looks_at_
         stops = walk_makesafe(&walker, now);
     else
         stops = walk_manual_values(&walker) || walk_inputs(&walker) || walk_at_start(&walker) ||
-                walk_broken(&walker) || walk_denied(&walker) ||
+                walk_denied(&walker) ||
                 walk_work(&walker, job->procedure->works[0], spot_opening(), 0) ||
                 walk_claims(&walker) || walk_end(&walker, now);
     assert(stops);

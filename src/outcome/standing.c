@@ -180,15 +180,17 @@ size_t standing_notes(const struct weighed *weighed, struct text *notes, struct 
 
 /* --- what no band shows ------------------------------------------------------------------------- */
 
-static bool bears_on_results(const struct job *job, unsigned symbol, struct arena *scratch)
+/* By symbol: does the number of some result rest on it? */
+static const bool *what_bears_on_results(const struct job *job, struct arena *scratch)
 {
-    for (size_t i = 0; i < job_fitted(job)->procedure->result_count; i++) {
-        const struct expression *value =
-            job_fitted(job)->procedure->results[i].definition.value;
-        if (value->type.base == TYPE_NUMBER && rests_on(job, value, symbol, scratch))
-            return true;
+    const struct procedure *procedure = job_fitted(job)->procedure;
+    bool *bears = arena_array(scratch, bool, procedure->symbol_count);
+    for (size_t i = 0; i < procedure->result_count; i++) {
+        const struct expression *value = procedure->results[i].definition.value;
+        if (value->type.base == TYPE_NUMBER)
+            mark_rests(job, value, bears);
     }
-    return false;
+    return bears;
 }
 
 static size_t most_repeats(const struct job *job, unsigned number, struct arena *scratch)
@@ -243,7 +245,8 @@ static bool is_of_unknown_uncertainty(const struct job *job, struct text name,
 }
 
 /* "Uncertainty of earlier values unknown: ..."; what stands in for it is said too. */
-static size_t earlier_cautions(const struct job *job, struct text *said, struct arena *arena)
+static size_t earlier_cautions(const struct job *job, const bool *bears, struct text *said,
+                               struct arena *arena)
 {
     const struct procedure *procedure = job_fitted(job)->procedure;
     struct names by_gauge = {arena_array(arena, struct text, procedure->symbol_count), 0};
@@ -254,7 +257,7 @@ static size_t earlier_cautions(const struct job *job, struct text *said, struct 
         if (symbol->kind != SYMBOL_EARLIER)
             continue;
         struct text name = procedure->symbols[symbol->item].name;
-        if (is_of_unknown_uncertainty(job, name, arena) && bears_on_results(job, i, arena))
+        if (is_of_unknown_uncertainty(job, name, arena) && bears[i])
             add_name(earlier_gauge(job, symbol) != NULL ? &by_gauge : &without,
                      say_name(arena, name));
     }
@@ -277,10 +280,10 @@ size_t standing_cautions(const struct job *job, const struct text **cautions,
     struct names once = {arena_array(arena, struct text, most), 0};
     struct names unknown = {arena_array(arena, struct text, most), 0};
     struct names overdue = {arena_array(arena, struct text, most), 0};
+    const bool *bears = what_bears_on_results(job, arena);
     for (unsigned i = 0; i < most; i++) {
         const struct reading *reading = &job_fitted(job)->procedure->readings[i];
-        if (reading->field.gauge == GAUGE_NONE ||
-            !bears_on_results(job, reading->symbol, arena))
+        if (reading->field.gauge == GAUGE_NONE || !bears[reading->symbol])
             continue;
         const struct gauge *gauge = &job_fitted(job)->gauges[reading->field.gauge];
         size_t repeats = most_repeats(job, i, arena);
@@ -302,7 +305,7 @@ size_t standing_cautions(const struct job *job, const struct text **cautions,
     if (once.count > 0)
         said[count++] = text_fill(arena, "Repeatability unknown (one reading): {}.",
                                   say_list(arena, once.items, once.count));
-    count += earlier_cautions(job, said + count, arena);
+    count += earlier_cautions(job, bears, said + count, arena);
     *cautions = said;
     return count;
 }

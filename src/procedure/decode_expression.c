@@ -170,7 +170,8 @@ void read_template(struct loader *loader, const struct yaml_node *key,
     bool is_plain = memchr(text.bytes, '{', text.length) == NULL &&
                     memchr(text.bytes, '}', text.length) == NULL;
     struct template_reader reader = {.loader = loader, .value = value};
-    reader.pieces = arena_array(loader->arena, struct template_piece, count_braces(text) + 1);
+    size_t room = is_plain ? 1 : count_braces(text) + 1;
+    reader.pieces = arena_array(loader->arena, struct template_piece, room);
     if (is_plain) {
         reader.pieces[0].literal = text;
         reader.count = 1;

@@ -4,15 +4,26 @@
 
 enum { VECTOR_FIRST = 8, TABLE_FIRST = 32, SUGGESTED_FROM_MAX = 4096 };
 
-void *vector_add(struct vector *vector, size_t size, struct arena *arena)
+void vector_extend(struct vector *vector, size_t size, size_t count, struct arena *arena)
 {
-    if (vector->count == vector->capacity) {
-        size_t capacity = vector->capacity == 0 ? VECTOR_FIRST : 2 * vector->capacity;
+    size_t capacity = vector->capacity == 0 ? VECTOR_FIRST : vector->capacity;
+    while (capacity < vector->count + count)
+        capacity *= 2;
+    if (capacity > vector->capacity) {
         char *items = arena_allocate(arena, size, capacity, alignof(max_align_t));
         if (vector->count > 0)
             memcpy(items, vector->items, size * vector->count);
         vector->items = items;
         vector->capacity = capacity;
+    }
+    vector->count += count;
+}
+
+void *vector_add(struct vector *vector, size_t size, struct arena *arena)
+{
+    if (vector->count == vector->capacity) {
+        vector_extend(vector, size, 1, arena);
+        return (char *)vector->items + size * (vector->count - 1);
     }
     return (char *)vector->items + size * vector->count++;
 }
@@ -50,6 +61,15 @@ static void put(struct name_table *table, struct name_slot slot)
     while (table->slots[i].number != 0)
         i = (i + 1) & (table->capacity - 1);
     table->slots[i] = slot;
+}
+
+void name_table_reserve(struct name_table *table, struct arena *arena, size_t count)
+{
+    assert(table->capacity == 0);
+    table->capacity = TABLE_FIRST;
+    while (table->capacity < 2 * count)
+        table->capacity *= 2;
+    table->slots = arena_array(arena, struct name_slot, table->capacity);
 }
 
 void name_table_add(struct name_table *table, struct arena *arena, struct text name,

@@ -19,6 +19,8 @@ struct vector {
 
 /* A zeroed item at the end. */
 void *vector_add(struct vector *vector, size_t size, struct arena *arena);
+/* Several, in one go. */
+void vector_extend(struct vector *vector, size_t size, size_t count, struct arena *arena);
 #define VECTOR_ADD(vector, arena, type) ((type *)vector_add((vector), sizeof(type), (arena)))
 #define VECTOR_AT(vector, type, number) ((type *)(vector).items + (number))
 
@@ -37,6 +39,8 @@ enum { NAME_ABSENT = -1 };
 
 /* The number of `prefix` and `name` in one, or NAME_ABSENT. */
 int name_table_find(const struct name_table *table, struct text prefix, struct text name);
+/* Makes room for `count` names at once, before the first one. */
+void name_table_reserve(struct name_table *table, struct arena *arena, size_t count);
 /* The name must not be in it yet. */
 void name_table_add(struct name_table *table, struct arena *arena, struct text name,
                     unsigned number);

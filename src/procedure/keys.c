@@ -34,13 +34,15 @@ void read_elsewhere(struct loader *loader, void *object, const struct yaml_node 
     (void)key;
 }
 
+/* Short, and mostly different in the first letters: not worth a call. */
 static int compare_key(struct text text, const char *key)
 {
-    int first = text.length == 0 ? 0 : (unsigned char)text.bytes[0] - (unsigned char)key[0];
-    if (first != 0)
-        return first;
-    int order = strncmp(text.bytes, key, text.length);
-    return order != 0 ? order : key[text.length] == '\0' ? 0 : -1;
+    for (size_t i = 0; i < text.length; i++) {
+        int order = (unsigned char)text.bytes[i] - (unsigned char)key[i];
+        if (order != 0)
+            return order;
+    }
+    return key[text.length] == '\0' ? 0 : -1;
 }
 
 static int entry_number(const struct key_map *map, struct text key)
@@ -87,6 +89,23 @@ static void read_value(struct loader *loader, const struct key_entry *entry,
         entry->read(loader, object, key);
 }
 
+struct key_given {
+    const struct key_entry *entry;
+    const struct yaml_node *key;
+};
+
+/* By turn, and in a turn as the entries stand.  A map has few of all the keys that it could have. */
+static void put_in_turn(struct key_given *given, size_t count, struct key_given next)
+{
+    while (count > 0 && (given[count - 1].entry->turn > next.entry->turn ||
+                         (given[count - 1].entry->turn == next.entry->turn &&
+                          given[count - 1].entry > next.entry))) {
+        given[count] = given[count - 1];
+        count--;
+    }
+    given[count] = next;
+}
+
 void keys_read(struct loader *loader, const struct key_map *map, const struct yaml_node *node,
                const struct yaml_node *where, void *object)
 {
@@ -99,20 +118,22 @@ void keys_read(struct loader *loader, const struct key_map *map, const struct ya
                text_from(yaml_shape_name(node->shape)));
         return;
     }
-    const struct yaml_node *given[KEYS_MAX] = {0};
+    struct key_given given[KEYS_MAX];
+    size_t count = 0;
+    unsigned long long seen = 0; /* a bit for each entry */
     for (const struct yaml_node *key = node->first; key != NULL; key = key->next->next) {
         int number = entry_number(map, key->text);
-        if (number < 0)
+        if (number < 0) {
             report_unknown(loader, map, key);
-        else
-            given[number] = key;
+            continue;
+        }
+        put_in_turn(given, count++, (struct key_given){&map->entries[number], key});
+        seen |= 1ULL << number;
     }
-    for (unsigned turn = 0; turn < TURNS; turn++)
-        for (size_t i = 0; i < map->count; i++)
-            if (given[i] != NULL && map->entries[i].turn == turn)
-                read_value(loader, &map->entries[i], given[i], object);
+    for (size_t i = 0; i < count; i++)
+        read_value(loader, given[i].entry, given[i].key, object);
     for (size_t i = 0; i < map->count; i++)
-        if (map->entries[i].is_required && given[i] == NULL)
+        if (map->entries[i].is_required && (seen >> i & 1) == 0)
             report(loader->found, FINDING_KEY_MISSING, node->place, text_from(map->spoken),
                    text_from(map->entries[i].key));
 }

@@ -18,24 +18,27 @@ void loader_take_safety(struct loader *loader, const struct safety_library *safe
     if (safety == NULL)
         return;
     loader->safety = safety;
+    name_table_reserve(&loader->condition_table, arena, safety->condition_count);
+    name_table_reserve(&loader->activity_table, arena, safety->activity_count);
     for (size_t i = 0; i < safety->index_count; i++) {
         *VECTOR_ADD(&loader->indexes, arena, struct text) = safety->index_names[i];
         VECTOR_ADD(&loader->index_places, arena, struct place);
         name_table_add(&loader->index_table, arena, safety->index_names[i], (unsigned)i);
     }
-    for (unsigned i = 0; i < safety->condition_count; i++) {
-        VECTOR_ADD(&loader->conditions, arena, struct condition *);
-        VECTOR_ADD(&loader->condition_notes, arena, struct condition_note);
+    vector_extend(&loader->conditions, sizeof(struct condition *), safety->condition_count,
+                  arena);
+    vector_extend(&loader->condition_notes, sizeof(struct condition_note),
+                  safety->condition_count, arena);
+    for (unsigned i = 0; i < safety->condition_count; i++)
         name_table_add(&loader->condition_table, arena, safety->conditions[i]->name, i);
-    }
     if (safety->condition_count > 0) /* only those behind them are changed here */
         memcpy(loader->conditions.items, safety->conditions,
                safety->condition_count * sizeof(struct condition *));
     loader->borrowed_conditions = safety->condition_count;
-    for (unsigned i = 0; i < safety->activity_count; i++) {
-        VECTOR_ADD(&loader->activities, arena, struct activity *);
+    vector_extend(&loader->activities, sizeof(struct activity *), safety->activity_count,
+                  arena);
+    for (unsigned i = 0; i < safety->activity_count; i++)
         name_table_add(&loader->activity_table, arena, safety->activities[i]->name, i);
-    }
     if (safety->activity_count > 0)
         memcpy(loader->activities.items, safety->activities,
                safety->activity_count * sizeof(struct activity *));

@@ -201,7 +201,7 @@ struct key_entry {
     unsigned char turn; /* those of turn 0 are read first: what others need to know */
     key_reader *read;
 };
-enum { TURNS = 3, KEYS_MAX = 48 };
+enum { KEYS_MAX = 48 };
 
 /* The entries are sorted by key. */
 struct key_map {

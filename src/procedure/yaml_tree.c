@@ -69,20 +69,12 @@ static struct place place_of_byte(const struct source *source, size_t offset)
     return (struct place){source, line, column, line, column + 1};
 }
 
-static size_t characters(struct text text)
-{
-    size_t count = 0;
-    for (size_t i = 0; i < text.length; i++)
-        count += ((unsigned char)text.bytes[i] & 0xC0) != 0x80;
-    return count;
-}
-
 bool yaml_is_verbatim(const struct yaml_node *node)
 {
     const struct place *place = &node->place;
     return place->line == place->end_line &&
            place->end_column - place->column ==
-               characters(node->text) + (node->is_quoted ? 2U : 0U);
+               text_characters(node->text) + (node->is_quoted ? 2U : 0U);
 }
 
 struct place yaml_place_in(const struct yaml_node *node, size_t from, size_t to)
@@ -91,8 +83,8 @@ struct place yaml_place_in(const struct yaml_node *node, size_t from, size_t to)
     if (!yaml_is_verbatim(node))
         return place;
     unsigned start = place.column + (node->is_quoted ? 1U : 0U);
-    place.column = start + (unsigned)characters(text_slice(node->text, 0, from));
-    place.end_column = start + (unsigned)characters(text_slice(node->text, 0, to));
+    place.column = start + (unsigned)text_characters(text_slice(node->text, 0, from));
+    place.end_column = start + (unsigned)text_characters(text_slice(node->text, 0, to));
     return place;
 }
 
@@ -325,14 +317,6 @@ static void close_collection(struct builder *builder)
         finish_map(builder, node);
 }
 
-static bool is_ascii(struct text text)
-{
-    for (size_t i = 0; i < text.length; i++)
-        if ((unsigned char)text.bytes[i] >= 0x80)
-            return false;
-    return true;
-}
-
 static void add_scalar(struct builder *builder, const yaml_event_t *event)
 {
     refuse_marks(builder, event->data.scalar.anchor, event->data.scalar.tag, event);
@@ -354,7 +338,7 @@ static void add_scalar(struct builder *builder, const yaml_event_t *event)
         return;
     }
     node->text = text_trim(text_copy(builder->arena, text));
-    if (!is_ascii(node->text))
+    if (!text_is_ascii(node->text))
         node->text = text_normalised(builder->arena, node->text);
 }
 

@@ -89,6 +89,7 @@ static bool add_job(struct record *record, unsigned id, const struct job_start *
     for (size_t i = 0; i < start->source_count; i++)
         if (!add_source(record, id, (unsigned)i + 1, &sources[i]))
             return false;
+    record->begun_digest = digest;
     return true;
 }
 
@@ -107,6 +108,7 @@ bool record_start_job(struct record *record, const struct job_start *start, unsi
         is_added = store_commit(record, operation, failure);
     else
         store_roll_back(record);
+    record->begun = is_added ? *job_id : 0;
     arena_rewind(&record->scratch, mark);
     return is_added;
 }

@@ -34,6 +34,8 @@ struct record {
     struct text path;
     int lock_file; /* descriptor, or -1 while it is not needed */
     struct taken_job *taken;
+    unsigned begun; /* the job that was begun through this record, or 0 */
+    struct digest begun_digest;
 };
 
 /* --- schema.c ------------------------------------------------------------------------------ */

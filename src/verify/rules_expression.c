@@ -39,6 +39,8 @@ enum joined { JOINED_AND = 1, JOINED_OR = 2 };
 
 static unsigned char operator_at(struct text written, size_t at)
 {
+    if (written.bytes[at] != 'a' && written.bytes[at] != 'o')
+        return 0;
     if (is_operator_at(written, at, TEXT("and")))
         return JOINED_AND;
     return is_operator_at(written, at, TEXT("or")) ? JOINED_OR : 0;

@@ -201,24 +201,23 @@ static bool find_order(const struct words *words, struct text *order)
     return false;
 }
 
-static void look_for_orders(struct rules *rules, const struct work *work, struct text text,
-                            struct place place)
+static void look_for_orders(struct rules *rules, const struct work *work,
+                            const struct words *words, struct place place)
 {
     struct text order;
-    struct words words = words_of(text, rules->scratch);
-    if (find_order(&words, &order))
+    if (find_order(words, &order))
         SAY(rules, work, FINDING_ACTION_IN_MESSAGE, place, order);
 }
 
 static void look_for_deadly_words(struct rules *rules, const struct work *work,
-                                  enum signal signal, struct text text, struct place place)
+                                  enum signal signal, const struct words *words,
+                                  struct place place)
 {
-    struct words words = words_of(text, rules->scratch);
     if (signal > SIGNAL_CAUTION)
         return;
-    for (size_t i = 0; i < words.count; i++)
-        if ((words.items[i].is & IS_DEADLY) != 0) {
-            SAY(rules, work, FINDING_SIGNAL_TOO_WEAK, place, words.items[i].text,
+    for (size_t i = 0; i < words->count; i++)
+        if ((words->items[i].is & IS_DEADLY) != 0) {
+            SAY(rules, work, FINDING_SIGNAL_TOO_WEAK, place, words->items[i].text,
                 text_from(signal_word(signal)));
             return;
         }
@@ -228,8 +227,9 @@ void rules_message_text(struct rules *rules, const struct work *work, enum signa
                         struct text text, struct place place)
 {
     struct arena_mark mark = arena_mark(rules->scratch);
-    look_for_deadly_words(rules, work, signal, text, place);
-    look_for_orders(rules, work, text, place);
+    struct words words = words_of(text, rules->scratch);
+    look_for_deadly_words(rules, work, signal, &words, place);
+    look_for_orders(rules, work, &words, place);
     arena_rewind(rules->scratch, mark);
 }
 
@@ -260,11 +260,13 @@ static void look_for_weaker_word(struct rules *rules, const struct work *work,
                                  const struct message *message)
 {
     const struct step *step = work->step;
-    struct words words = words_of(message->hazard.written, rules->scratch);
+    struct words words = {0};
     for (size_t i = 0; i < step->activity_count; i++) {
         const struct activity *activity = step->activities[i];
         if (activity->signal <= message->signal)
             continue;
+        if (words.items == NULL)
+            words = words_of(message->hazard.written, rules->scratch);
         struct words other = words_of(activity->hazard, rules->scratch);
         if (tells_the_same(&words, &other)) {
             SAY(rules, work, FINDING_SIGNAL_WEAKENED, message->place,

@@ -1,45 +1,8 @@
 #include "verify/rules_words.h"
 
+#include "verify/rules_vocabulary.h"
+
 /* --- what is known --------------------------------------------------------------------------- */
-
-struct known_word {
-    const char *word;
-    unsigned is;
-};
-
-static const struct known_word known_words[] = {
-#define WORD(word, is) {(word), (is)},
-#include "verify/rules_word_list.h"
-#undef WORD
-};
-enum { KNOWN_WORDS = sizeof known_words / sizeof *known_words };
-
-/* Names of two words whose first one is no order: in byte order. */
-static const char *const names_of_two[] = {
-    "air gun",        "battery cover",  "battery tray",  "belt guard",     "brake line",
-    "brake pedal",    "car cover",      "check valve",   "clamp bolt",     "clutch pedal",
-    "cover bolt",     "crank bolt",     "crank nut",     "crank pulley",   "crank sensor",
-    "drain bolt",     "drain cock",     "drain hole",    "drain hose",     "drain pan",
-    "drain plug",     "drain tap",      "drain valve",   "drill bit",      "drive belt",
-    "drive chain",    "drive shaft",    "engine bay",    "engine block",   "engine compartment",
-    "engine cover",   "engine hoist",   "engine hour",   "engine mount",   "engine number",
-    "engine oil",     "feed hose",      "feed line",     "fill level",     "fuel line",
-    "fuel pump",      "jack handle",    "jack point",    "jack stand",     "level gauge",
-    "lock nut",       "lock pin",       "lock ring",     "lock wire",      "machine cover",
-    "machine number", "machine sheet",  "oil can",       "oil cap",        "oil filter",
-    "oil level",      "oil pan",        "oil plug",      "oil pump",       "oil seal",
-    "open end",       "open side",      "pin punch",     "plug gap",       "plug hole",
-    "plug lead",      "plug socket",    "plug well",     "pressure gauge", "prime mover",
-    "prop shaft",     "pump fuse",      "pump plug",     "return hose",    "return line",
-    "return spring",  "reverse gear",   "run time",      "screw thread",   "set point",
-    "set screw",      "start button",   "start key",     "start lever",    "start position",
-    "start switch",   "start time",     "stop button",   "stop lever",     "stop position",
-    "stop switch",    "support point",  "tap wrench",    "test lamp",      "test lead",
-    "test light",     "thread sealant", "torque wrench", "turn signal",    "vehicle cover",
-    "vehicle sheet",  "vent hose",      "vent plug",     "vent screw",     "work light",
-    "work piece",     "work surface",
-};
-enum { NAMES_OF_TWO = sizeof names_of_two / sizeof *names_of_two };
 
 static const struct hazard hazards[] = {
 #define HAZARD(verb, objects, unless, activities)                                              \
@@ -49,33 +12,6 @@ static const struct hazard hazards[] = {
 #undef HAZARD
 };
 enum { HAZARDS = sizeof hazards / sizeof *hazards };
-
-/* `text` is not empty.  Looked up for every word of every step: most differ in their first letter. */
-static int compare_to(struct text text, const char *word)
-{
-    for (size_t i = 0; i < text.length; i++) {
-        int order = (unsigned char)text.bytes[i] - (unsigned char)word[i];
-        if (order != 0)
-            return order;
-    }
-    return word[text.length] == '\0' ? 0 : -1;
-}
-
-unsigned word_known(struct text lower)
-{
-    size_t low = 0, high = KNOWN_WORDS;
-    while (low < high) {
-        size_t middle = (low + high) / 2;
-        int order = compare_to(lower, known_words[middle].word);
-        if (order == 0)
-            return known_words[middle].is;
-        if (order < 0)
-            high = middle;
-        else
-            low = middle + 1;
-    }
-    return 0;
-}
 
 struct text word_lower(const struct word *word)
 {
@@ -98,26 +34,8 @@ bool word_same(const struct word *a, const struct word *b)
 /* Are they, in this order, the name of something: "drain plug"? */
 static bool is_name_of_two(const struct word *first, const struct word *second)
 {
-    if (first->length == 0 || second->length == 0)
-        return false;
-    struct text one = word_lower(first), two = without_plural(word_lower(second));
-    size_t low = 0, high = NAMES_OF_TWO;
-    while (low < high) {
-        size_t middle = (low + high) / 2;
-        const char *name = names_of_two[middle];
-        int order = strncmp(one.bytes, name, one.length);
-        if (order == 0 && name[one.length] != ' ')
-            order = ' ' - name[one.length];
-        if (order == 0)
-            order = compare_to(two, name + one.length + 1);
-        if (order == 0)
-            return true;
-        if (order < 0)
-            high = middle;
-        else
-            low = middle + 1;
-    }
-    return false;
+    return first->length > 0 && second->length > 0 &&
+           words_are_name(word_lower(first), without_plural(word_lower(second)));
 }
 
 /* --- cutting ----------------------------------------------------------------------------------- */
@@ -127,24 +45,11 @@ static bool is_digit(char c)
     return c >= '0' && c <= '9';
 }
 
-static bool is_of_word(char c)
-{
-    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || is_digit(c) || c == '-' ||
-           c == '\'' || (unsigned char)c >= 0x80;
-}
-
 /* A point or comma between digits belongs to the number. */
 static bool is_inside_number(struct text text, size_t at)
 {
     return at > 0 && at + 1 < text.length && (text.bytes[at] == '.' || text.bytes[at] == ',') &&
            is_digit(text.bytes[at - 1]) && is_digit(text.bytes[at + 1]);
-}
-
-static size_t word_end(struct text text, size_t at)
-{
-    while (at < text.length && (is_of_word(text.bytes[at]) || is_inside_number(text, at)))
-        at++;
-    return at;
 }
 
 static size_t blank_end(struct text text, size_t at)
@@ -153,7 +58,16 @@ static size_t blank_end(struct text text, size_t at)
     return end == NULL ? text.length : (size_t)(end - text.bytes) + 1;
 }
 
-/* The byte length of what stands there and is no letter: - ' and the typographer's apostrophe. */
+/* As a word has it in small letters; 0: it is none of a word's letters. */
+static char small_letter(char c)
+{
+    if ((c >= 'a' && c <= 'z') || is_digit(c) || (unsigned char)c >= 0x80)
+        return c;
+    return (char)(c >= 'A' && c <= 'Z' ? c + ('a' - 'A') : '\0');
+}
+
+/* The byte length of what stands there in a word and is no letter: - ' and the typographer's
+ * apostrophe. */
 static size_t joint_at(struct text text, size_t at)
 {
     static const struct text apostrophe = TEXT_CONSTANT("\u2019");
@@ -166,35 +80,46 @@ static size_t joint_at(struct text text, size_t at)
                : 0;
 }
 
-/* `room` holds as many bytes as the word. */
-static void take_lower(struct word *word, char *room)
+static bool begins_word(char c)
 {
-    size_t length = 0;
-    word->lower = room;
-    for (size_t i = 0; i < word->text.length;) {
-        size_t joint = joint_at(word->text, i);
-        char c = word->text.bytes[i];
-        i += joint > 0 ? joint : 1;
-        if (joint > 0)
-            continue;
-        if (length == WORD_LOWER_MAX)
-            return;
-        room[length++] = (char)(c >= 'A' && c <= 'Z' ? c + ('a' - 'A') : c);
-    }
-    word->length = (unsigned char)length;
+    return small_letter(c) != '\0' || c == '-' || c == '\'';
 }
 
-static void take_word(struct words *words, struct text text, unsigned mark, char *room)
+/* Where the word that begins at `from` ends.  Its small letters come into `room`, which holds as
+ * many bytes as the word; one that is too long has none. */
+static size_t cut_word(struct text text, size_t from, char *room, size_t *length)
+{
+    size_t at = from, letters = 0;
+    while (at < text.length) {
+        char letter = small_letter(text.bytes[at]);
+        bool is_plain = letter != '\0' && (unsigned char)letter < 0x80;
+        size_t joint = is_plain ? 0 : joint_at(text, at);
+        at += joint;
+        if (joint > 0)
+            continue;
+        if (letter == '\0' && !is_inside_number(text, at))
+            break;
+        room[letters++] = letter == '\0' ? text.bytes[at] : letter;
+        at++;
+    }
+    *length = letters <= WORD_LOWER_MAX ? letters : 0;
+    return at;
+}
+
+static size_t take_word(struct words *words, struct text text, size_t from, char *room)
 {
     struct word *word = &words->items[words->count++];
-    word->text = text;
-    word->is_value = text.bytes[0] == '{' || is_digit(text.bytes[0]);
-    word->opens = mark > 0;
-    word->opens_sentence = mark > 1;
-    if (word->is_value)
-        return;
-    take_lower(word, room);
-    word->is = word->length > 0 ? word_known(word_lower(word)) : 0;
+    bool is_blank = text.bytes[from] == '{';
+    size_t length = 0;
+    size_t end = is_blank ? blank_end(text, from) : cut_word(text, from, room, &length);
+    word->text = text_slice(text, from, end);
+    word->is_value = is_blank || is_digit(text.bytes[from]);
+    if (!word->is_value) {
+        word->lower = room;
+        word->length = (unsigned char)length;
+        word->is = word_known(word_lower(word));
+    }
+    return end;
 }
 
 enum { DASH = 3 }; /* bytes */
@@ -233,7 +158,7 @@ struct words words_of(struct text text, struct arena *scratch)
     for (size_t at = 0; at < text.length;) {
         char c = text.bytes[at];
         bool is_blank = c == '{' && at + 1 < text.length && text.bytes[at + 1] != '{';
-        if (!is_blank && !is_of_word(c)) {
+        if (!is_blank && !begins_word(c)) {
             mark = mark_of(c) > mark ? mark_of(c) : mark;
             at++;
             continue;
@@ -243,10 +168,10 @@ struct words words_of(struct text text, struct arena *scratch)
             at += DASH;
             continue;
         }
-        size_t end = is_blank ? blank_end(text, at) : word_end(text, at);
-        take_word(&words, text_slice(text, at, end), mark, room + at);
+        at = take_word(&words, text, at, room + at);
+        words.items[words.count - 1].opens = mark > 0;
+        words.items[words.count - 1].opens_sentence = mark > 1;
         mark = 0;
-        at = end;
     }
     look_at_neighbours(&words);
     return words;
@@ -256,20 +181,8 @@ struct words words_of(struct text text, struct arena *scratch)
 
 static bool is_verb(const char *bytes, size_t length, struct text *verb)
 {
-    size_t low = 0, high = KNOWN_WORDS;
-    while (low < high) {
-        size_t middle = (low + high) / 2;
-        int order = compare_to((struct text){bytes, length}, known_words[middle].word);
-        if (order == 0) {
-            *verb = text_from(known_words[middle].word);
-            return (known_words[middle].is & IS_VERB) != 0;
-        }
-        if (order < 0)
-            high = middle;
-        else
-            low = middle + 1;
-    }
-    return false;
+    *verb = word_listed((struct text){bytes, length});
+    return (word_known(*verb) & IS_VERB) != 0;
 }
 
 /* The stem as it is, with an e, with its doubled letter once, with y for i. */
@@ -321,17 +234,6 @@ bool word_is_order(const struct words *words, size_t at)
 
 /* --- hazards ------------------------------------------------------------------------------------- */
 
-static bool is_preposition(const struct word *word)
-{
-    static const char *const words[] = {"with", "from",    "at",    "along", "over",  "into",
-                                        "for",  "until",   "by",    "of",    "to",    "onto",
-                                        "off",  "through", "round", "near",  "across"};
-    for (size_t i = 0; i < sizeof words / sizeof *words; i++)
-        if (text_equal(word_lower(word), text_from(words[i])))
-            return true;
-    return false;
-}
-
 /* How many words from `at` on are the wanted ones, which `_` joins; 0: they are not. */
 static size_t count_at(const struct words *words, size_t at, struct text wanted)
 {
@@ -352,7 +254,10 @@ static size_t count_at(const struct words *words, size_t at, struct text wanted)
 static size_t count_any_at(const struct words *words, size_t at, struct text list)
 {
     struct text wanted;
+    struct text lower = word_lower(&words->items[at]);
     while (text_cut(&list, ' ', &wanted)) {
+        if (lower.length == 0 || lower.bytes[0] != wanted.bytes[0])
+            continue; /* as nearly always: not even the first letter */
         size_t count = count_at(words, at, wanted);
         if (count > 0)
             return count;
@@ -376,7 +281,7 @@ static size_t find_object(const struct words *words, size_t verb, const struct h
         size_t count = count_any_at(words, i, objects);
         if (count > 0)
             return i + count - 1;
-        bool ends = is_adjacent ? (word->is & IS_SMALL) == 0 : is_preposition(word);
+        bool ends = is_adjacent ? (word->is & IS_SMALL) == 0 : (word->is & IS_PREPOSITION) != 0;
         if (ends)
             break;
     }

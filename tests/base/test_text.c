@@ -355,9 +355,26 @@ static void a_word_longer_than_the_line_is_cut_between_characters(void **state)
     assert_wrap("a     \u0301b", 3, "a", "\u0301b"); /* a mark behind spaces past the edge */
 }
 
+static void characters_are_counted_wherever_the_far_one_stands(void **state)
+{
+    char bytes[24];
+    (void)state;
+    for (size_t length = 0; length + 2 <= sizeof bytes; length++)
+        for (size_t at = 0; at <= length; at++) {
+            memset(bytes, 'x', sizeof bytes);
+            struct text near = {bytes, length}, far = {bytes, length + 2};
+            assert_true(text_is_ascii(near));
+            assert_int_equal(text_characters(near), length);
+            memcpy(bytes + at, "\u00b5", 2);
+            assert_false(text_is_ascii(far));
+            assert_int_equal(text_characters(far), length + 1);
+        }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(characters_are_counted_wherever_the_far_one_stands),
         cmocka_unit_test(flaws_are_found_at_every_place_in_a_block),
         cmocka_unit_test(every_character_is_decoded_as_the_standard_encodes_it),
         cmocka_unit_test(texts_are_compared_by_bytes_and_length),

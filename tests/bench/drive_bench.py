@@ -47,8 +47,8 @@ def measure(until, words, allowed=(0,)):
     return float(wall), float(user) + float(system), int(kib)
 
 
-def generate(steps, count, varied=None):
-    folder = DATA / f"p{steps}"
+def generate(steps, count, varied=None, folder="p"):
+    folder = DATA / f"{folder}{steps}"
     run([sys.executable, HERE / "generate_procedures.py", folder, count, steps, varied or steps])
     return sorted(folder.glob("*.yaml"))
 
@@ -175,15 +175,23 @@ def bench_growth():
     rounds = [[measure("end", [PROGRAM, "check", "--quiet", *files[steps]])[1] for steps in sizes]
               for _ in range(9)]
     print_growth("check of 20, user+sys", sizes, [statistics.median(c) for c in zip(*rounds)])
+    bench_proof_growth(sizes, files)
+    bench_job_growth(sizes)
+
+
+def bench_job_growth(sizes):
+    """Of steps that are all alike in what they ask: with the varied ones, which the first 40 of every
+    size would be, twice the steps are two and a half times the answers."""
+    for steps in sizes:
+        generate(steps, 1, 1, "even")
     rounds = []
     for _ in range(5):
         row = []
         for steps in sizes:
-            ENVIRONMENT["BANKSMAN_PATH"] = str(DATA / f"p{steps}")
+            ENVIRONMENT["BANKSMAN_PATH"] = str(DATA / f"even{steps}")
             shutil.rmtree(DATA / "home", ignore_errors=True)
             row.append(measure("end", [PROGRAM, "start", "--answers", f"bench_{steps}_0000"])[1])
         rounds.append(row)
-    bench_proof_growth(sizes, files)
     print_growth("a job from answers, user+sys", sizes, [statistics.median(c) for c in zip(*rounds)])
 
 

@@ -249,20 +249,26 @@ class Procedure:
         self.begin("Close cylinder {cylinder}.", clears=f"[\"open_{number}[cylinder]\"]")
         self.depth -= 4
 
+    def head_section(self):
+        """Whatever comes next, no section is longer than `check` thinks good: 12 steps."""
+        if self.headed is None or self.step - self.headed >= 8:
+            self.headed = self.step
+            self.parts += 1
+            self.put(f"- section: Part {self.parts}, the {self.place()}")
+
     def write(self):
         self.conditions = []
+        self.headed, self.parts = None, 0
         even = [self.plain, self.warned, self.read_one, self.read_each, self.choose, self.hold,
                 self.tighten]
         kinds = [*even, self.condition_pair, self.part_pair, self.branch, self.optional,
                  self.optional_tag, self.choice, self.again, self.round_each]
         self.read_each()
-        headed = -10
         while self.step < self.steps_wanted - 3:
-            if self.step - headed >= 10:
-                headed = self.step
-                self.put(f"- section: Part {self.step // 10 + 1}, the {self.place()}")
+            self.head_section()
             self.random.choice(kinds if self.step < self.steps_varied else even)()
         while self.step < self.steps_wanted:
+            self.head_section()
             self.plain()
         return self.head() + "\n".join(self.lines) + "\n" + self.tail()
 

@@ -8,6 +8,7 @@
  *           can be replayed and compared.
  * Owns      a small machine and safety library, both invented for the tests.
  */
+#include "job/job_state.h"
 #include "job/look.h"
 #include "procedure/load.h"
 #include "verify/verify.h"
@@ -188,6 +189,35 @@ static inline void walked_apply(struct walked *walked)
         job_apply(walked->job, &walked->last.events[i]);
 }
 
+/* The walk leaves out what it has behind it.  That must make no difference, whatever was answered. */
+static inline void walked_whole_walk_agrees(struct walked *walked)
+{
+    struct arena_mark mark = arena_mark(&walked->scratch);
+    struct job whole = *walked->job;
+    whole.walked_past = 0;
+    whole.past = (struct step_counts){0};
+    unsigned done, total, done_from_root, total_from_root;
+    job_progress(walked->job, &done, &total);
+    job_progress(&whole, &done_from_root, &total_from_root);
+    assert_int_equal(done, done_from_root);
+    assert_int_equal(total, total_from_root);
+    struct stand stand = job_stand(walked->job, walked->now, true, &walked->scratch);
+    struct stand from_root = job_stand(&whole, walked->now, true, &walked->scratch);
+    assert_int_equal(stand.kind, from_root.kind);
+    assert_int_equal(stand.prompt, from_root.prompt);
+    assert_true(spot_equal(&stand.spot, &from_root.spot));
+    assert_ptr_equal(stand.work, from_root.work);
+    assert_ptr_equal(stand.expression, from_root.expression);
+    assert_ptr_equal(stand.field, from_root.field);
+    assert_ptr_equal(stand.tried, from_root.tried);
+    assert_true(text_equal(stand.decided, from_root.decided));
+    assert_true(text_equal(stand.name, from_root.name));
+    assert_int_equal(stand.item, from_root.item);
+    assert_int_equal(stand.position, from_root.position);
+    assert_int_equal(stand.is_late, from_root.is_late);
+    arena_rewind(&walked->scratch, mark);
+}
+
 /* Settles, then looks at the prompt. */
 static inline void walked_look(struct walked *walked)
 {
@@ -198,7 +228,9 @@ static inline void walked_look(struct walked *walked)
         assert_int_equal(settled.refusal.length, 0);
         for (size_t i = 0; i < settled.event_count; i++)
             job_apply(walked->job, &settled.events[i]);
+        walked_whole_walk_agrees(walked);
     }
+    walked_whole_walk_agrees(walked);
     walked->prompt = job_prompt(walked->job, walked->now, &walked->scratch);
 }
 

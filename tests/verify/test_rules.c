@@ -1,4 +1,5 @@
 /* The words the rules of writing know: forms of verbs, false friends, hazards told in words. */
+#include "verify/rules_vocabulary.h"
 #include "verify/rules_words.h"
 
 #include <setjmp.h>
@@ -64,6 +65,26 @@ static void the_words_are_sorted_and_each_is_found(void **state)
     assert_int_equal(word_known(TEXT("zzz")), 0);
     assert_int_equal(word_known(TEXT("tak")), 0);
     assert_int_equal(word_known(TEXT("takes")), 0);
+}
+
+static void the_names_are_sorted_and_each_is_found(void **state)
+{
+    static const char *const names[] = {
+#define NAME(name) name,
+#include "verify/rules_name_list.h"
+#undef NAME
+    };
+    (void)state;
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        if (i > 0)
+            assert_true(strcmp(names[i - 1], names[i]) < 0);
+        struct text second = text_from(names[i]), first;
+        assert_true(text_cut(&second, ' ', &first));
+        assert_true(words_are_name(first, second));
+        assert_false(words_are_name(second, first));
+    }
+    assert_false(words_are_name(TEXT("drain"), TEXT("plu")));
+    assert_false(words_are_name(TEXT("drain"), TEXT("plugs")));
 }
 
 static void every_hazard_begins_with_a_word_that_is_marked(void **state)
@@ -361,6 +382,7 @@ int main(void)
 {
     static const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_words_are_sorted_and_each_is_found),
+        cmocka_unit_test(the_names_are_sorted_and_each_is_found),
         cmocka_unit_test(every_hazard_begins_with_a_word_that_is_marked),
         cmocka_unit_test(a_text_is_cut_into_words),
         cmocka_unit_test(nothing_is_no_word),

@@ -38,7 +38,7 @@ static const struct machine *load_machine(const char *name, const char *bytes,
 static void walk_once(const struct procedure *procedure, const struct machine *machine,
                       unsigned long long seed, unsigned *ends)
 {
-    struct walker walker;
+    struct wanderer walker;
     walker_open(&walker, procedure, machine, seed);
     walker.stop_percent = STOP_PERCENT;
     enum walk_end end = walker_walk(&walker);
@@ -127,7 +127,7 @@ static void on_what_ships_no_gate_is_shut(void **state)
 /* --- printed paths ------------------------------------------------------------------------------------ */
 
 struct replay {
-    struct walker walker;
+    struct wanderer walker;
     const struct procedure *procedure;
     const struct unsafe_path *path;
     size_t next;        /* event */

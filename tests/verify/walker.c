@@ -2,10 +2,10 @@
 
 enum { ARENA_ANSWERS = 40, ANSWERS_MAX = 4000 };
 
-void walker_open(struct walker *walker, const struct procedure *procedure,
+void walker_open(struct wanderer *walker, const struct procedure *procedure,
                  const struct machine *machine, unsigned long long seed)
 {
-    *walker = (struct walker){.dice = {seed}};
+    *walker = (struct wanderer){.dice = {seed}};
     walked_open(&walker->walked);
     struct diagnostics found;
     diagnostics_begin(&found, &walker->walked.arena);
@@ -18,22 +18,22 @@ void walker_open(struct walker *walker, const struct procedure *procedure,
     walked_look(&walker->walked);
 }
 
-void walker_close(struct walker *walker)
+void walker_close(struct wanderer *walker)
 {
     walked_close(&walker->walked);
 }
 
-static void say_text(struct walker *walker, struct text words)
+static void say_text(struct wanderer *walker, struct text words)
 {
     walked_answer(&walker->walked, (struct answer){ANSWER_TYPED, words});
 }
 
-static void say(struct walker *walker, const char *words)
+static void say(struct wanderer *walker, const char *words)
 {
     say_text(walker, text_from(words));
 }
 
-static void say_value(struct walker *walker)
+static void say_value(struct wanderer *walker)
 {
     static const char *const numbers[] = {"0.5", "1", "1.5", "2",  "3",  "4",
                                           "5",   "6", "9",   "12", "200"};
@@ -48,7 +48,7 @@ static void say_value(struct walker *walker)
         say(walker, numbers[dice_below(&walker->dice, sizeof numbers / sizeof numbers[0])]);
 }
 
-static void say_expected(struct walker *walker, const struct question *question)
+static void say_expected(struct wanderer *walker, const struct question *question)
 {
     if (question->any_text)
         say(walker, "as it should be");
@@ -56,7 +56,7 @@ static void say_expected(struct walker *walker, const struct question *question)
         say_text(walker, question->choices.texts[0]);
 }
 
-static void answer_condition(struct walker *walker)
+static void answer_condition(struct wanderer *walker)
 {
     const struct procedure *procedure = walker->walked.sound.procedure;
     int id = procedure_find_condition(procedure, walker->walked.prompt.name);
@@ -73,7 +73,7 @@ static void answer_condition(struct walker *walker)
         say_expected(walker, &condition->question);
 }
 
-static void count_back(struct walker *walker)
+static void count_back(struct wanderer *walker)
 {
     struct part_out *out;
     size_t count = job_parts_out(walker->walked.job, &out, &walker->walked.arena);
@@ -86,7 +86,7 @@ static void count_back(struct walker *walker)
     say(walker, "1");
 }
 
-static void do_action(struct walker *walker)
+static void do_action(struct wanderer *walker)
 {
     struct walked *walked = &walker->walked;
     if (walked->prompt.enter_passes)
@@ -96,7 +96,7 @@ static void do_action(struct walker *walker)
                                        walked->now, &walked->scratch));
 }
 
-void walker_answer(struct walker *walker)
+void walker_answer(struct wanderer *walker)
 {
     struct walked *walked = &walker->walked;
     switch (walked->prompt.kind) {
@@ -156,7 +156,7 @@ void walker_answer(struct walker *walker)
     fail_msg("nothing to answer here");
 }
 
-static bool has_ended(const struct walker *walker, enum walk_end *end)
+static bool has_ended(const struct wanderer *walker, enum walk_end *end)
 {
     const struct prompt *prompt = &walker->walked.prompt;
     *end = WALK_ELSEWHERE;
@@ -189,7 +189,7 @@ static bool has_order(struct walked *walked)
 }
 
 /* A stop, and back, when what lapses has lapsed; false if there was no order to make safe. */
-static bool stop_and_resume(struct walker *walker)
+static bool stop_and_resume(struct wanderer *walker)
 {
     struct walked *walked = &walker->walked;
     walked_take(walked, job_pause(walked->job, PAUSED_STOPPED, walked->now, &walked->scratch));
@@ -199,7 +199,7 @@ static bool stop_and_resume(struct walker *walker)
     return has_order(walked);
 }
 
-enum walk_end walker_walk(struct walker *walker)
+enum walk_end walker_walk(struct wanderer *walker)
 {
     struct walked *walked = &walker->walked;
     enum walk_end end = WALK_ELSEWHERE;
@@ -219,7 +219,7 @@ enum walk_end walker_walk(struct walker *walker)
     return end;
 }
 
-int walker_position(const struct walker *walker, const struct work *work,
+int walker_position(const struct wanderer *walker, const struct work *work,
                     const struct spot *spot)
 {
     (void)walker;

@@ -22,7 +22,7 @@ enum walk_end {
     WALK_ELSEWHERE            /* a bound, a missing value, a wait that was never started */
 };
 
-struct walker {
+struct wanderer {
     struct walked walked;
     struct arena_mark blank; /* of the scratch arena */
     struct dice dice;
@@ -30,16 +30,16 @@ struct walker {
     struct text said; /* by the prompt that ended it */
 };
 
-void walker_open(struct walker *walker, const struct procedure *procedure,
+void walker_open(struct wanderer *walker, const struct procedure *procedure,
                  const struct machine *machine, unsigned long long seed);
-void walker_close(struct walker *walker);
+void walker_close(struct wanderer *walker);
 
 /* To the end of the job, or to where it does not go on. */
-enum walk_end walker_walk(struct walker *walker);
+enum walk_end walker_walk(struct wanderer *walker);
 /* Answers one prompt that is no refusal; readings and inputs at random. */
-void walker_answer(struct walker *walker);
+void walker_answer(struct wanderer *walker);
 /* The position of a step on show in the innermost `each`, or INDEX_NONE. */
-int walker_position(const struct walker *walker, const struct work *work,
+int walker_position(const struct wanderer *walker, const struct work *work,
                     const struct spot *spot);
 
 #endif
