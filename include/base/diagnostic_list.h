@@ -154,7 +154,9 @@ FINDING(ONCE_DONE_TWICE,     "V008", ERROR,   "this step is marked 'once', and t
 FINDING(NOT_PROVEN,          "V009", ERROR,   "not proven: there are too many combinations. {}")
 FINDING(SET_ALREADY,         "V010", WARNING, "'{}' is set here, but it is so already, whichever way one comes")
 FINDING(CLEARED_NEVER_SO,    "V011", WARNING, "'{}' is cleared here, but it is never so, whichever way one comes")
-FINDING(ROUND_UNEVEN,        "V012", ERROR,   "a round of this loop leaves '{}' otherwise than it found it; say 'each' of the condition, or change it outside the loop")
+FINDING(ROUND_UNEVEN,        "V012", ERROR,   "a round of this loop leaves '{}' otherwise than it found it; give the condition the 'each' of this loop, or change it outside the loop")
+FINDING(PART_OUT_ALREADY,    "V013", ERROR,   "'{}' is taken out here, and there is a way to this step on which it is out already. {}")
+FINDING(PART_IN_ALREADY,     "V014", WARNING, "'{}' is put back here, and there is a way to this step on which it is not out. {}")
 FINDING(WOULD_HELP_HERE,     "V901", NOTE,    "this is the step that would help")
 FINDING(MADE_SO_HERE,        "V902", NOTE,    "this is the step that changed it")
 /* A: an answers file against the session it was to answer */

@@ -16,7 +16,8 @@
 #include "base/writer.h"
 #include "verify/verify.h"
 
-/* proof: NULL: not examined, which the picture says.  Its first path, the shortest, is marked. */
+/* proof: NULL: not examined, which the picture says.  Each of its paths, the shortest first, is marked on a sheet
+ * of its own, one below the other, and each sheet begins on a new page when it is printed on A4. */
 void picture_write(const struct procedure *procedure, const struct proof *proof,
                    struct writer *writer, struct arena *scratch);
 

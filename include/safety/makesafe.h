@@ -50,7 +50,8 @@ enum set_anew { SET_ANEW_FROM_THE_GROUND, SET_ANEW_AS_IT_IS };
 
 /* The fewest moves after which the gate of the goal, a step or an away section, is no longer shut; by
  * the same rules, but what lapsed counts as in force (it is asked), and a step that removes a part is
- * a move if may_do says so.  `open` is left empty. */
+ * a move if may_do says so.  Of positions that stand alike, and of ways that are as short, that of the
+ * goal comes first.  `open` is left empty. */
 struct makesafe makesafe_find_way(const struct condition_state *state,
                                   const struct makesafe_move *goal, enum set_anew set_anew,
                                   bool (*may_do)(void *self, const struct work *step,

@@ -68,6 +68,8 @@ enum path_fault {
     FAULT_REQUIRES,  /* work would leave condition without `required` */
     FAULT_LEFT,      /* at the end condition is out of its normal state */
     FAULT_PART_LEFT, /* at the end part is out */
+    FAULT_PART_OUT,  /* work takes part out, which is out already, wherever work takes it out */
+    FAULT_PART_IN,   /* a doubt: work puts part back, which is nowhere out */
     FAULT_ONCE,      /* work is marked once and would be done again */
     FAULT_NO_ORDER, /* from here no order makes safe: condition stays; `helper` would clear it, and `is_blocked` */
     FAULT_ROUND,    /* a round of work, a loop, leaves condition otherwise than it found it */
@@ -108,6 +110,9 @@ struct proof {
     const struct unsafe_path
         *paths; /* the shortest for each fault at each place; shortest first */
     size_t path_count;
+    /* PROOF_SOUND all the same: the shortest path to each FAULT_PART_IN; shortest first. */
+    const struct unsafe_path *doubts;
+    size_t doubt_count;
     const struct text *multiplies; /* PROOF_TOO_LARGE: what multiplies, worst first, in words */
     size_t multiply_count;
 };

@@ -162,7 +162,8 @@ static void print_path(struct world *world, const struct procedure *procedure,
                        const struct unsafe_path *path)
 {
     struct arena *arena = &world->scratch;
-    print_text(path->event_count == 0 ? TEXT("UNSAFE\n") : TEXT("UNSAFE, on this path:\n"));
+    struct text head = path->fault == FAULT_PART_IN ? TEXT("Doubtful") : TEXT("UNSAFE");
+    print_text(text_fill(arena, path->event_count == 0 ? "{}\n" : "{}, on this path:\n", head));
     for (size_t i = 0; i < path->event_count; i++)
         print_text(text_fill(arena, "  {}. {}\n", text_number(arena, (long long)i + 1),
                              path_event_words(procedure, &path->events[i], arena)));
@@ -175,6 +176,8 @@ static void print_proof(struct world *world, const struct procedure *procedure,
     struct arena *arena = &world->scratch;
     switch (proof->verdict) {
     case PROOF_SOUND:
+        for (size_t i = 0; i < proof->doubt_count; i++)
+            print_path(world, procedure, &proof->doubts[i]);
         if (!is_quiet)
             print_text(text_fill(arena, "  Proven for {}, {}, assuming the answers are true.\n",
                                  counted(arena, proof->states, "state", "states"),

@@ -68,6 +68,9 @@ struct text claim_harm_words(struct arena *arena, const struct procedure *proced
     case FAULT_PART_LEFT:
         return text_fill(arena, "not put back at the end: {}",
                          say_name(arena, procedure->parts[critical->part].name));
+    case FAULT_PART_OUT: /* no harm of a step left out, only of how the work is written */
+    case FAULT_PART_IN:
+        return where;
     case FAULT_LEFT:
     case FAULT_ROUND:
     case FAULT_NO_ORDER:

@@ -229,7 +229,7 @@ static bool is_known_to_search(const struct job *job, size_t index)
     return false;
 }
 
-static bool is_the_same_to_search(const struct job *job, const int *place, const int *here)
+bool safe_is_same_place(const struct job *job, const int *place, const int *here)
 {
     for (size_t i = 0; i < job->procedure->index_count; i++) {
         if (place[i] != here[i] && is_known_to_search(job, i))
@@ -245,7 +245,7 @@ const int *safe_place_of(const struct safe_permission *permission, const struct 
     size_t places = work_place_count(permission->job, step);
     for (size_t i = 0; i < places; i++) {
         const int *place = work_place(permission->job, step, i, permission->arena);
-        if (is_the_same_to_search(permission->job, place, here) &&
+        if (safe_is_same_place(permission->job, place, here) &&
             safe_may_do(permission, step, place) &&
             (best == NULL ||
              distance_of(permission, step, place) < distance_of(permission, step, best)))

@@ -32,6 +32,8 @@ bool safe_may_do(const struct safe_permission *permission, const struct work *st
                  const int *here);
 /* The same for a move of the search, which knows of no positions but those that conditions have. */
 bool safe_may_move(void *self, const struct work *step, const int *here);
+/* The same position of every index that the search knows of. */
+bool safe_is_same_place(const struct job *job, const int *place, const int *here);
 /* Where such a move is made; NULL: nowhere. */
 const int *safe_place_of(const struct safe_permission *permission, const struct work *step,
                          const int *here);

@@ -7,6 +7,7 @@
  */
 #include "job/say.h"
 #include "job_state.h"
+#include "safe_places.h"
 
 /* --- what may be done again ------------------------------------------------------------------------ */
 
@@ -15,7 +16,9 @@ struct way_search {
     const struct work *goal;
     long long time;
     struct arena *arena;
-    bool is_behind; /* only what stands before the goal in the file, or was done already */
+    const int *stands; /* by index: where the goal is, or else where the person stands */
+    bool is_behind;    /* only what stands before the goal in the file, or was done already */
+    bool stays_in_place;
 };
 
 static bool was_ever_done(const struct job *job, const struct spot *spot)
@@ -38,9 +41,8 @@ static bool moves_what_it_can(const struct job *job, const struct step *step, co
     return true;
 }
 
-static bool may_do(void *self, const struct work *step, const int *here)
+static bool may_do_at(const struct way_search *search, const struct work *step, const int *here)
 {
-    const struct way_search *search = self;
     const struct job *job = search->job;
     struct spot spot = spot_for(job, step, here);
     const struct fact *fact = fact_at(job, &spot);
@@ -52,6 +54,60 @@ static bool may_do(void *self, const struct work *step, const int *here)
     return moves_what_it_can(job, step->step, here) &&
            !place_is_left_out(job, step, &spot, search->time, search->arena) &&
            !work_is_on_another_branch(job, step, &spot, search->time, search->arena);
+}
+
+/* How many of its loops are elsewhere than where the person stands. */
+static unsigned loops_elsewhere(const struct way_search *search, const int *place)
+{
+    unsigned count = 0;
+    for (size_t i = 0; i < search->job->procedure->index_count; i++)
+        count += place[i] != INDEX_NONE && search->stands[i] != INDEX_NONE &&
+                 place[i] != search->stands[i];
+    return count;
+}
+
+/* A move of the search knows only the positions that some condition has.  Of the places it stands for it is
+ * made where the person stands, or as near as it may be; NULL: nowhere. */
+static const int *place_of_move(const struct way_search *search, const struct work *step,
+                                const int *here)
+{
+    const int *best = NULL;
+    size_t places = work_place_count(search->job, step);
+    for (size_t i = 0; i < places; i++) {
+        const int *place = work_place(search->job, step, i, search->arena);
+        if (safe_is_same_place(search->job, place, here) && may_do_at(search, step, place) &&
+            (best == NULL || loops_elsewhere(search, place) < loops_elsewhere(search, best)))
+            best = place;
+    }
+    return best;
+}
+
+static bool may_do(void *self, const struct work *step, const int *here)
+{
+    const struct way_search *search = self;
+    const int *place = place_of_move(search, step, here);
+    return place != NULL && !(search->stays_in_place && loops_elsewhere(search, place) > 0);
+}
+
+static void put_in_place(const struct way_search *search, struct makesafe *way)
+{
+    struct makesafe_move *moves =
+        arena_array(search->arena, struct makesafe_move, way->move_count);
+    for (size_t i = 0; i < way->move_count; i++) {
+        moves[i] = way->moves[i];
+        moves[i].here = place_of_move(search, moves[i].step, moves[i].here);
+    }
+    way->moves = moves;
+}
+
+static const int *where_it_stands(const struct job *job, const struct makesafe_move *goal,
+                                  long long time, struct arena *arena)
+{
+    const int *last = safe_permission_begin(job, time, arena).stands;
+    int *stands = arena_array(arena, int, job->procedure->index_count);
+    for (size_t i = 0; i < job->procedure->index_count; i++)
+        stands[i] = goal->here[i] != INDEX_NONE ? goal->here[i] : last[i];
+    return stands;
 }
 
 /* --- what the way leaves out -------------------------------------------------------------------------- */
@@ -212,16 +268,21 @@ struct makesafe job_way(const struct job *job, const struct work *goal, const st
     struct makesafe found = {0};
     static const struct {
         enum set_anew set_anew;
-        bool is_behind;
-    } tries[] = {{SET_ANEW_FROM_THE_GROUND, true},
-                 {SET_ANEW_FROM_THE_GROUND, false},
-                 {SET_ANEW_AS_IT_IS, true},
-                 {SET_ANEW_AS_IT_IS, false}};
+        bool is_behind, stays_in_place;
+    } tries[] = {
+        {SET_ANEW_FROM_THE_GROUND, true, true},  {SET_ANEW_FROM_THE_GROUND, true, false},
+        {SET_ANEW_FROM_THE_GROUND, false, true}, {SET_ANEW_FROM_THE_GROUND, false, false},
+        {SET_ANEW_AS_IT_IS, true, true},         {SET_ANEW_AS_IT_IS, true, false},
+        {SET_ANEW_AS_IT_IS, false, true},        {SET_ANEW_AS_IT_IS, false, false}};
+    const int *stands = where_it_stands(job, &to, time, arena);
     for (size_t i = 0; i < sizeof tries / sizeof *tries && !found.is_found; i++) {
-        *search = (struct way_search){job, goal, time, arena, tries[i].is_behind};
+        *search = (struct way_search){
+            job, goal, time, arena, stands, tries[i].is_behind, tries[i].stays_in_place};
         found =
             makesafe_find_way(&job->conditions, &to, tries[i].set_anew, may_do, search, arena);
     }
+    if (found.is_found)
+        put_in_place(search, &found);
     if (found.is_found && found.move_count > 0)
         take_out_again(job, &found, time, arena);
     if (found.is_found)

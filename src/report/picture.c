@@ -8,6 +8,7 @@
  * Pantone 186, 151, 109, 285).  The black words on orange and yellow, the white ones on red and
  * blue, are those of ANSI Z535.4. */
 static const char style_sheet[] =
+    "@page{size:A4;margin:0}"
     "text{font-family:Helvetica,Arial,'Liberation Sans','DejaVu Sans',sans-serif;fill:#1b1b1b;"
     "font-size:32px;white-space:pre}"
     ".paper{fill:#fff}.title{font-size:54px;font-weight:bold}.bold{font-weight:bold}"
@@ -25,7 +26,8 @@ static const char style_sheet[] =
     ".onlight{fill:#000;font-weight:bold;font-size:25px}"
     ".danger{fill:#c8102e}.warning{fill:#ff8200}.caution{fill:#ffd100}.notice{fill:#0072ce}"
     ".alert{fill:#fff}.alertdark{fill:#000}"
-    "@media (prefers-color-scheme:dark){text{fill:#eee}.paper{fill:#16181b}.quiet{fill:#b5b9bd}"
+    "@media screen and "
+    "(prefers-color-scheme:dark){text{fill:#eee}.paper{fill:#16181b}.quiet{fill:#b5b9bd}"
     ".line,.box,.away,.question,.round,.frame,.hands,.bracket{stroke:#a3a8ad}"
     ".box,.away,.question,.done,.fault{fill:#16181b}.round,.band{fill:#343a40}.tip{fill:#"
     "a3a8ad}"
@@ -318,7 +320,8 @@ static void begin_document(struct svg *svg, const struct picture *picture, int h
     struct arena *arena = picture->arena;
     svg_open(svg, "svg");
     svg_attribute(svg, "xmlns", TEXT("http://www.w3.org/2000/svg"));
-    svg_attribute(svg, "role", TEXT("img"));
+    /* The links of several sheets are something to go to; an image has nothing in it. */
+    svg_attribute(svg, "role", picture->sheet_count > 1 ? TEXT("group") : TEXT("img"));
     svg_attribute(svg, "aria-labelledby", TEXT("title about"));
     svg_attribute(svg, "lang", TEXT("en"));
     svg_attribute(svg, "width", TEXT("210mm"));
@@ -374,36 +377,96 @@ static bool discard(struct writer *writer, const char *bytes, size_t length)
     return true;
 }
 
-/* The shortest; a step that no way leads to has none, and is shown only where nothing else is. */
-static const struct unsafe_path *path_to_mark(const struct proof *proof)
+/* A step that no way leads to has no path, and is shown only where nothing else is. */
+static size_t paths_to_mark(const struct proof *proof, const struct unsafe_path **marked)
 {
-    if (proof == NULL || proof->path_count == 0)
-        return NULL;
-    for (size_t i = 0; i < proof->path_count; i++)
+    size_t count = 0;
+    for (size_t i = 0; proof != NULL && i < proof->path_count; i++)
         if (proof->paths[i].fault != FAULT_UNREACHED)
-            return &proof->paths[i];
-    return &proof->paths[0];
+            marked[count++] = &proof->paths[i];
+    if (count == 0 && proof != NULL && proof->path_count > 0)
+        marked[count++] = &proof->paths[0];
+    return count;
+}
+
+/* What has no fixed height is drawn to nowhere first.  Returns how tall the sheet is. */
+static int lay_out(struct picture *picture)
+{
+    picture_build(picture);
+    if (picture->path != NULL)
+        picture_follow_path(picture);
+    struct writer nowhere = {.put = discard};
+    struct svg trial = svg_begin(&nowhere, picture->arena);
+    svg_open(&trial, "svg");
+    picture_place(picture, picture_head(&trial, picture));
+    return picture_list(&trial, picture, picture->bottom + LINE_BODY) + PAGE_MARGIN;
+}
+
+static int pages_of(int height)
+{
+    return (height + PAGE_HEIGHT - 1) / PAGE_HEIGHT;
+}
+
+/* What a link leads to: the drawing moved up until this sheet is at the top. */
+static void put_view(struct svg *svg, const struct picture *picture, int top, int height)
+{
+    struct arena *arena = picture->arena;
+    if (picture->sheet_count == 1)
+        return;
+    svg_open(svg, "view");
+    svg_attribute(svg, "id", sheet_anchor(arena, picture->sheet));
+    svg_attribute(svg, "viewBox",
+                  text_fill(arena, "0 {} {} {}", text_number(arena, top),
+                            text_number(arena, PAGE_WIDTH), text_number(arena, height)));
+    svg_attribute(svg, "preserveAspectRatio", TEXT("xMidYMin meet"));
+    svg_close(svg);
+}
+
+/* Each sheet begins on a page of its own. */
+static void draw_sheet(struct svg *svg, const struct picture *picture, int top, int height)
+{
+    struct arena *arena = picture->arena;
+    put_view(svg, picture, top, height);
+    svg_open(svg, "g");
+    svg_attribute(svg, "transform",
+                  text_fill(arena, "translate(0 {})", text_number(arena, top)));
+    (void)picture_head(svg, picture);
+    draw_work(svg, picture);
+    (void)picture_list(svg, picture, picture->bottom + LINE_BODY);
+    int pages = pages_of(height);
+    for (int page = 0; pages > 1 && page < pages; page++)
+        picture_foot(svg, picture, page, pages);
+    svg_close(svg);
 }
 
 void picture_write(const struct procedure *procedure, const struct proof *proof,
                    struct writer *writer, struct arena *scratch)
 {
-    struct picture picture = {.procedure = procedure, .proof = proof, .arena = scratch};
-    picture.path = path_to_mark(proof);
-    picture_build(&picture);
-    if (picture.path != NULL)
-        picture_follow_path(&picture);
-    /* The head of the file says how tall it is: what has no fixed height is drawn to nowhere first. */
-    struct writer nowhere = {.put = discard};
-    struct svg trial = svg_begin(&nowhere, scratch);
-    svg_open(&trial, "svg");
-    picture_place(&picture, picture_head(&trial, &picture));
-    int height = picture_list(&trial, &picture, picture.bottom + LINE_BODY) + PAGE_MARGIN;
+    const struct unsafe_path *marked[PROOF_PATHS_MAX] = {NULL};
+    size_t count = paths_to_mark(proof, marked);
+    size_t sheets = count == 0 ? 1 : count;
+    struct picture *pictures = arena_array(scratch, struct picture, sheets);
+    int *heights = arena_array(scratch, int, sheets);
+    int bottom = 0;
+    for (size_t i = 0; i < sheets; i++) {
+        pictures[i] = (struct picture){.procedure = procedure,
+                                       .proof = proof,
+                                       .path = marked[i],
+                                       .sheet = i,
+                                       .sheet_count = sheets,
+                                       .marked = marked,
+                                       .arena = scratch};
+        heights[i] = lay_out(&pictures[i]);
+        bottom += pages_of(heights[i]) * PAGE_HEIGHT;
+    }
+    bottom = sheets == 1 && heights[0] <= PAGE_HEIGHT ? heights[0] : bottom;
     struct svg svg = svg_begin(writer, scratch);
-    begin_document(&svg, &picture, height);
-    (void)picture_head(&svg, &picture);
-    draw_work(&svg, &picture);
-    (void)picture_list(&svg, &picture, picture.bottom + LINE_BODY);
+    begin_document(&svg, &pictures[0], bottom);
+    int top = 0;
+    for (size_t i = 0; i < sheets; i++) {
+        draw_sheet(&svg, &pictures[i], top, heights[i]);
+        top += pages_of(heights[i]) * PAGE_HEIGHT;
+    }
     svg_close(&svg);
     write_text(writer, TEXT("\n"));
 }

@@ -35,8 +35,9 @@ struct text picture_verdict(const struct picture *picture)
                                  "thing that happens", "things that happen");
     if (count <= 1)
         return text_fill(arena, "UNSAFE: one unsafe path, marked: {}.", length);
-    return text_fill(arena, "UNSAFE: {} unsafe paths; the shortest is marked: {}.",
-                     text_number(arena, (long long)count), length);
+    return text_fill(arena, "UNSAFE: {} unsafe paths; marked here is path {}: {}.",
+                     text_number(arena, (long long)count),
+                     text_number(arena, (long long)picture->sheet + 1), length);
 }
 
 struct text picture_counts(const struct picture *picture)
@@ -56,6 +57,7 @@ static int draw_lines(struct svg *svg, const char *class, int y, struct text wor
     /* Bold letters are a tenth wider. */
     int size = strcmp(class, "bold") == 0 ? SIZE_BODY * 11 / 10 : SIZE_BODY;
     while (words.length > 0) {
+        y = page_fit(y - LINE_BODY, LINE_BODY + 4) + LINE_BODY;
         svg_words(svg, class, PAGE_MARGIN, y,
                   svg_wrap(&words, PAGE_WIDTH - 2 * PAGE_MARGIN, size));
         y += LINE_BODY + 4;
@@ -102,6 +104,44 @@ static void draw_legend(struct svg *svg, const struct picture *picture, int y)
     (void)draw_entry_words(svg, x + 60, y, TEXT("where it is unsafe"));
 }
 
+struct text sheet_anchor(struct arena *arena, size_t sheet)
+{
+    return text_fill(arena, "path-{}", text_number(arena, (long long)sheet + 1));
+}
+
+/* Every path by its number, each a link to its own sheet. */
+static int draw_contents(struct svg *svg, const struct picture *picture, int y)
+{
+    struct arena *arena = picture->arena;
+    for (size_t i = 0; picture->sheet_count > 1 && i < picture->sheet_count; i++) {
+        const struct unsafe_path *path = picture->marked[i];
+        bool is_this = i == picture->sheet;
+        struct text where = TEXT("at the end");
+        if (path->work != NULL && path->work->step != NULL)
+            where = text_fill(arena, "at {}", spaced(arena, path->work->step->name));
+        struct text line = text_fill(
+            arena, is_this ? "▶ path {}, marked here: {} ({})" : "path {}: {} ({})",
+            text_number(arena, (long long)i + 1), picture_fault_heading(picture, path), where);
+        svg_open(svg, "a");
+        svg_attribute(svg, "href", text_fill(arena, "#{}", sheet_anchor(arena, i)));
+        y = draw_lines(svg, is_this ? "bold" : "body", y, line);
+        svg_close(svg);
+    }
+    return y;
+}
+
+void picture_foot(struct svg *svg, const struct picture *picture, int page, int page_count)
+{
+    struct arena *arena = picture->arena;
+    struct text words = text_fill(arena, "page {} of {}", text_number(arena, page + 1),
+                                  text_number(arena, page_count));
+    if (picture->sheet_count > 1)
+        words = text_fill(arena, "path {} of {}, {}",
+                          text_number(arena, (long long)picture->sheet + 1),
+                          text_number(arena, (long long)picture->sheet_count), words);
+    svg_words(svg, "small", SIDE_LEFT, (page + 1) * PAGE_HEIGHT - PAGE_EDGE / 2, words);
+}
+
 int picture_head(struct svg *svg, const struct picture *picture)
 {
     int y = HEAD_TOP;
@@ -113,6 +153,7 @@ int picture_head(struct svg *svg, const struct picture *picture)
     }
     y = draw_lines(svg, "body", y, picture_counts(picture));
     y = draw_lines(svg, "bold", y, picture_verdict(picture));
+    y = draw_contents(svg, picture, y);
     draw_legend(svg, picture, y + 24);
     return y + 24 + 54 + 60;
 }

@@ -431,11 +431,36 @@ int slot_y(const struct row *row, size_t slot)
     return row_bottom(row) + GAP / 2 + (int)slot * SLOT;
 }
 
+int page_fit(int top, int height)
+{
+    int page = top / PAGE_HEIGHT;
+    int first = page * PAGE_HEIGHT + (page == 0 ? 0 : PAGE_EDGE);
+    int last = (page + 1) * PAGE_HEIGHT - PAGE_EDGE;
+    if (top < first)
+        return first;
+    bool is_too_tall = height > PAGE_HEIGHT - 2 * PAGE_EDGE; /* it is cut wherever it stands */
+    return top + height <= last || is_too_tall ? top : (page + 1) * PAGE_HEIGHT + PAGE_EDGE;
+}
+
+/* The lines that meet in the gap below a row stay with it. */
+static int slots_height(const struct row *row)
+{
+    return row->slot_count == 0 ? 0 : GAP / 2 + (int)row->slot_count * SLOT;
+}
+
+/* A heading or a question does not stand alone at the foot of a page. */
+static int kept_below(const struct row *row)
+{
+    enum { ROOM_FOR_A_STEP = 180 };
+    return row->kind == ROW_STEP || row->kind == ROW_UNTIL || row->kind == ROW_END
+               ? 0
+               : ROOM_FOR_A_STEP;
+}
+
 void picture_place(struct picture *picture, int top)
 {
     for (size_t i = 0; i < picture->row_count; i++) {
         struct row *row = &picture->rows[i];
-        row->top = top;
         row->box_height = (int)row->line_count * LINE_BODY + 2 * PADDING;
         if (row->hazard.length > 0)
             row->box_height += LINE_BODY + 4;
@@ -448,6 +473,7 @@ void picture_place(struct picture *picture, int top)
         int sides = (int)row->side_count * LINE_SMALL + 8;
         if (sides > row->height)
             row->height = sides;
+        top = row->top = page_fit(top, row->height + slots_height(row) + kept_below(row));
         /* The labels at the two ends of a by-pass want room beneath the question. */
         int gap = GAP + (row->kind == ROW_QUESTION ? 8 : 0);
         top += row->height + gap + (int)row->slot_count * SLOT;

@@ -11,6 +11,8 @@
  * Owns      all places and sizes; which of it the unsafe path touches.
  * May call  svg.h.
  *
+ * A sheet is cut into pages where it is printed: no row and no line of words stands across a cut.
+ *
  * Lengths are tenths of a millimetre.
  */
 #include "svg.h"
@@ -18,7 +20,10 @@
 
 enum {
     PAGE_WIDTH = 2100, /* A4 */
+    PAGE_HEIGHT = 2970,
     PAGE_MARGIN = 60,
+    PAGE_EDGE =
+        110, /* left free above and below each cut; the number of the page stands in it */
     LANE_RETURN = 66, /* of the unsafe path, where it goes back up */
     LANE_PATH = 130,
     MAIN_LEFT = 215,
@@ -90,7 +95,9 @@ struct way {
 struct picture {
     const struct procedure *procedure;
     const struct proof *proof;
-    const struct unsafe_path *path; /* NULL: none */
+    const struct unsafe_path *path;          /* NULL: none */
+    size_t sheet, sheet_count;               /* one for each path that is marked; from 0 */
+    const struct unsafe_path *const *marked; /* by sheet */
     struct arena *arena;
     struct row *rows;
     size_t row_count, row_capacity;
@@ -105,6 +112,11 @@ struct picture {
 void picture_build(struct picture *picture);
 /* What the unsafe path touches: marks, notes, what was passed over, the fault. */
 void picture_follow_path(struct picture *picture);
+/* Where something as tall as `height` may stand: at `top`, or on the next page. */
+int page_fit(int top, int height);
+/* What is wrong, in capitals where it is unsafe: the heading of the fault. */
+struct text picture_fault_heading(const struct picture *picture,
+                                  const struct unsafe_path *path);
 /* Heights, from `top` down. */
 void picture_place(struct picture *picture, int top);
 

@@ -244,12 +244,13 @@ static void follow_lines(struct picture *picture)
 
 /* --- the fault ------------------------------------------------------------------------ */
 
-static struct text fault_heading(const struct picture *picture)
+struct text picture_fault_heading(const struct picture *picture, const struct unsafe_path *path)
 {
-    const struct unsafe_path *path = picture->path;
     struct arena *arena = picture->arena;
     const struct procedure *procedure = picture->procedure;
-    struct text name = spaced(arena, procedure->conditions[path->condition]->name);
+    struct text name = {0};
+    if (procedure->condition_count > 0)
+        name = spaced(arena, procedure->conditions[path->condition]->name);
     switch (path->fault) {
     case FAULT_NEED:
         return text_fill(arena, "UNSAFE: needs {}, not in force", name);
@@ -262,6 +263,12 @@ static struct text fault_heading(const struct picture *picture)
         return text_fill(arena, "UNSAFE: {} is left so at the end", name);
     case FAULT_PART_LEFT:
         return text_fill(arena, "UNSAFE: {} is left out at the end",
+                         spaced(arena, procedure->parts[path->part].name));
+    case FAULT_PART_OUT:
+        return text_fill(arena, "UNSAFE: {} is taken out, and is out already",
+                         spaced(arena, procedure->parts[path->part].name));
+    case FAULT_PART_IN:
+        return text_fill(arena, "{} is put back, and is not out",
                          spaced(arena, procedure->parts[path->part].name));
     case FAULT_ONCE:
         return TEXT("UNSAFE: done again, and may be done only once");
@@ -286,7 +293,10 @@ static const char *helper_words(enum path_fault fault)
     case FAULT_NO_ORDER:
         return "would have cleared it";
     case FAULT_PART_LEFT:
+    case FAULT_PART_OUT:
         return "would have put it back";
+    case FAULT_PART_IN:
+        return "would have taken it out";
     case FAULT_ONCE:
     case FAULT_UNREACHED:
         return "has to do with it";
@@ -307,8 +317,8 @@ static void put_fault(struct picture *picture, struct row *row)
     struct text *lines = arena_array(picture->arena, struct text, FAULT_LINES_MAX);
     int room = row->right - row->left - 60;
     /* The heading is set wider than the sentences. */
-    size_t count =
-        svg_fit(fault_heading(picture), room - 100, SIZE_BODY, lines, 2, picture->arena);
+    size_t count = svg_fit(picture_fault_heading(picture, picture->path), room - 100, SIZE_BODY,
+                           lines, 2, picture->arena);
     struct text sentences = path_fault_words(picture->procedure, picture->path, picture->arena);
     count += svg_fit(sentences, room, SIZE_BODY, lines + count, FAULT_LINES_MAX - count,
                      picture->arena);

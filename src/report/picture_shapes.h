@@ -27,6 +27,10 @@ struct text picture_verdict(const struct picture *picture);
 struct text picture_counts(const struct picture *picture);
 /* Title, verdict and legend; returns where the work may begin. */
 int picture_head(struct svg *svg, const struct picture *picture);
+/* The name of a sheet, for links. */
+struct text sheet_anchor(struct arena *arena, size_t sheet);
+/* At the bottom of a page of the sheet, counted from 0. */
+void picture_foot(struct svg *svg, const struct picture *picture, int page, int page_count);
 /* The path in words, from `y` down; returns where it ends. */
 int picture_list(struct svg *svg, const struct picture *picture, int y);
 

@@ -59,6 +59,10 @@ static const char *fault_name(enum path_fault fault)
         return "left";
     case FAULT_PART_LEFT:
         return "part left";
+    case FAULT_PART_OUT:
+        return "part out";
+    case FAULT_PART_IN:
+        return "part in";
     case FAULT_ONCE:
         return "once";
     case FAULT_NO_ORDER:
@@ -262,6 +266,8 @@ static void put_subject(json_t *object, const struct procedure *procedure,
         put_condition(object, "condition", procedure, path->condition);
         break;
     case FAULT_PART_LEFT:
+    case FAULT_PART_OUT:
+    case FAULT_PART_IN:
         put_text(object, "part", procedure->parts[path->part].name);
         break;
     case FAULT_ONCE:
@@ -310,6 +316,7 @@ static json_t *proof_json(const struct procedure *procedure, const struct proof 
     put(object, "branches", json_integer((json_int_t)proof->branches));
     put(object, "safe_orders", json_integer((json_int_t)proof->safe_orders));
     json_t *assuming = json_array(), *multiplies = json_array(), *paths = json_array();
+    json_t *doubts = json_array();
     for (size_t i = 0; i < sizeof assumptions / sizeof *assumptions; i++)
         append(assuming, json_string_nocheck(assumptions[i]));
     put(object, "assuming", assuming);
@@ -319,6 +326,9 @@ static json_t *proof_json(const struct procedure *procedure, const struct proof 
     for (size_t i = 0; procedure != NULL && i < proof->path_count; i++)
         append(paths, path_json(procedure, &proof->paths[i], scratch));
     put(object, "paths", paths);
+    for (size_t i = 0; procedure != NULL && i < proof->doubt_count; i++)
+        append(doubts, path_json(procedure, &proof->doubts[i], scratch));
+    put(object, "doubts", doubts);
     return object;
 }
 

@@ -63,6 +63,32 @@ static void mark_owed(const struct search *search, bool *wanted)
                 wanted[id] = true;
 }
 
+static bool is_where_the_goal_is(const struct search *search, const int *here)
+{
+    for (size_t i = 0; i < search->procedure->index_count; i++)
+        if (here[i] != INDEX_NONE && search->goal->here[i] != INDEX_NONE &&
+            here[i] != search->goal->here[i])
+            return false;
+    return true;
+}
+
+/* Of ways that are as short the first is taken, and of positions that stand alike the first is tried: so
+ * a step's position at the goal stands before its others. */
+static void put_goal_first(const struct search *search, struct safe_move *moves)
+{
+    for (size_t i = 1; i < search->move_count; i++) {
+        if (!is_where_the_goal_is(search, moves[i].here))
+            continue;
+        struct safe_move move = moves[i];
+        size_t at = i;
+        for (; at > 0 && moves[at - 1].work == move.work &&
+               !is_where_the_goal_is(search, moves[at - 1].here);
+             at--)
+            moves[at] = moves[at - 1];
+        moves[at] = move;
+    }
+}
+
 /* From search->state.  A step that is marked `once`, or that may not be done, has a bit: it is set when it
  * may not be done (again). */
 static void find_moves(struct search *search, const struct permission *permission)
@@ -76,6 +102,8 @@ static void find_moves(struct search *search, const struct permission *permissio
     struct safe_move *moves;
     search->move_count =
         safe_moves_for(&search->layout.shape, wanted, search->goal != NULL, &moves, arena);
+    if (search->goal != NULL)
+        put_goal_first(search, moves);
     bool *is_refused = arena_array(arena, bool, search->move_count);
     for (size_t i = 0; i < search->move_count; i++) {
         is_refused[i] = permission->may_do != NULL &&

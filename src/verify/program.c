@@ -220,7 +220,7 @@ static bool is_of_activity(const struct step *step, unsigned condition)
     return false;
 }
 
-/* Which conditions of the whole machine the steps in a work set or clear of their own. */
+/* Which conditions the steps in a work set or clear of their own. */
 /* NOLINTNEXTLINE(misc-no-recursion): as deep as the tree of the file */
 static void note_touched(const struct procedure *procedure, const struct work *work,
                          bool *touched)
@@ -236,11 +236,27 @@ static void note_touched(const struct procedure *procedure, const struct work *w
         note_touched(procedure, work->children[i], touched);
 }
 
-/* What a round begins and ends with: each condition of the whole machine is left as it was found. */
+/* What a round begins and ends with.  Two rounds stand for any number only if none leaves a trace outside its own
+ * position: each condition of the whole machine, and each of another index at all of its positions, is
+ * left as it was found. */
 struct round {
-    struct place_in_work *kept; /* one for each such condition */
+    struct place_in_work *kept; /* one for each such standing */
     size_t count;
 };
+
+static struct place_in_work found_place(struct program *program, const struct work *loop,
+                                        unsigned condition, unsigned at)
+{
+    bool is_one = program->procedure->conditions[condition]->index == INDEX_NONE;
+    unsigned standing = program->layout.shape.first[condition] + at;
+    int owed_bit = program->layout.owed_bits[standing];
+    return (struct place_in_work){.work = loop,
+                                  .condition = condition,
+                                  .position = is_one ? INDEX_NONE : (int)at,
+                                  .true_bit = program->layout.true_bits[standing],
+                                  .owed_bit = owed_bit,
+                                  .bit = new_bits(program, owed_bit == MASK_NO_BIT ? 1 : 2)};
+}
 
 static struct round round_of(struct program *program, const struct work *loop)
 {
@@ -250,24 +266,15 @@ static struct round round_of(struct program *program, const struct work *loop)
     note_touched(procedure, loop, touched);
     for (unsigned id = 0; id < procedure->condition_count; id++) {
         int bit = program->layout.true_bits[program->layout.shape.first[id]];
-        touched[id] =
-            touched[id] && procedure->conditions[id]->index == INDEX_NONE && bit != MASK_NO_BIT;
-        round.count += touched[id];
+        touched[id] = touched[id] && procedure->conditions[id]->index != loop->loop.index &&
+                      bit != MASK_NO_BIT;
+        round.count += touched[id] ? program->layout.shape.count[id] : 0;
     }
     round.kept = arena_array(program->arena, struct place_in_work, round.count);
     size_t count = 0;
-    for (unsigned id = 0; id < procedure->condition_count; id++) {
-        if (!touched[id])
-            continue;
-        unsigned standing = program->layout.shape.first[id];
-        int owed_bit = program->layout.owed_bits[standing];
-        round.kept[count++] =
-            (struct place_in_work){.work = loop,
-                                   .condition = id,
-                                   .true_bit = program->layout.true_bits[standing],
-                                   .owed_bit = owed_bit,
-                                   .bit = new_bits(program, owed_bit == MASK_NO_BIT ? 1 : 2)};
-    }
+    for (unsigned id = 0; id < procedure->condition_count; id++)
+        for (unsigned at = 0; touched[id] && at < program->layout.shape.count[id]; at++)
+            round.kept[count++] = found_place(program, loop, id, at);
     return round;
 }
 
@@ -452,6 +459,42 @@ static void mark_parts(const struct program *program, const struct part_move *mo
     }
 }
 
+static struct moved_part moved_part(const struct program *program, unsigned part,
+                                    const int *here)
+{
+    int index = program->procedure->parts[part].index;
+    int position = index == INDEX_NONE ? INDEX_NONE : here[index];
+    int first = program->part_bits[part];
+    if (index == INDEX_NONE || position != INDEX_NONE)
+        return (struct moved_part){part, first + (index == INDEX_NONE ? 0 : position), position,
+                                   1};
+    return (struct moved_part){part, first, INDEX_NONE, 2};
+}
+
+static bool removes_part(const struct step *step, unsigned part)
+{
+    for (size_t i = 0; i < step->removes_count; i++)
+        if (step->removes[i].part == part)
+            return true;
+    return false;
+}
+
+static void list_moved(const struct program *program, struct place_in_work *place)
+{
+    const struct step *step = place->work->step;
+    size_t most = step->removes_count + step->refits_count;
+    if (most == 0)
+        return;
+    struct moved_part *moved = arena_array(program->arena, struct moved_part, most);
+    for (size_t i = 0; i < step->removes_count; i++)
+        moved[place->removed_count++] = moved_part(program, step->removes[i].part, place->here);
+    for (size_t i = 0; i < step->refits_count; i++)
+        if (!removes_part(step, step->refits[i].part))
+            moved[place->removed_count + place->refitted_count++] =
+                moved_part(program, step->refits[i].part, place->here);
+    place->moved = moved;
+}
+
 static void compile_step(struct program *program, struct place_in_work *place)
 {
     const struct step *step = place->work->step;
@@ -464,6 +507,7 @@ static void compile_step(struct program *program, struct place_in_work *place)
         place->masks.sets[i] &= ~refitted[i]; /* put back after it was taken out */
         place->masks.clears[i] |= refitted[i];
     }
+    list_moved(program, place);
     masks_set_bit(place->masks.sets, place->once_bit);
     masks_set_bit(place->masks.begun_sets, place->once_bit);
     place->forgets = arena_array(arena, uint64_t, program->layout.words);

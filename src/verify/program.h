@@ -14,6 +14,8 @@
 #include "safety/makesafe.h"
 #include "verify/verify.h"
 
+struct moved_part;
+
 enum place_kind {
     PLACE_END,
     PLACE_NOWHERE, /* cannot come to be: no alternative holds though they name every choice */
@@ -37,20 +39,30 @@ struct place_in_work {
     const struct work *work;
     const int *here;
     unsigned next[2];
-    unsigned variable;                   /* DECIDE, CHOOSE: which */
-    unsigned value;                      /* CHOOSE: the choice; KEEP: 0 or 1 */
-    int bit;                             /* KEEP, TEST; FOUND, LEAVES: the first of two */
-    int true_bit, owed_bit;              /* FOUND, LEAVES, ASK */
-    unsigned condition;                  /* ASK, FOUND, LEAVES */
-    int position;                        /* ASK; and where the event is PATH_SUBSET */
-    enum path_event_kind event;          /* DECIDE, CHOOSE, FORK */
+    unsigned variable;          /* DECIDE, CHOOSE: which */
+    unsigned value;             /* CHOOSE: the choice; KEEP: 0 or 1 */
+    int bit;                    /* KEEP, TEST; FOUND, LEAVES: the first of two */
+    int true_bit, owed_bit;     /* FOUND, LEAVES, ASK */
+    unsigned condition;         /* ASK, FOUND, LEAVES */
+    int position;               /* ASK, FOUND, LEAVES; where the event is PATH_SUBSET */
+    enum path_event_kind event; /* DECIDE, CHOOSE, FORK */
     const struct expression *expression; /* the same */
     struct step_masks masks;             /* STEP, ASK */
     uint64_t *forgets;                   /* STEP: the truths it makes undecided again */
     int once_bit;                        /* STEP, or MASK_NO_BIT */
     bool is_reached;
     const uint64_t *foregone; /* bits of decisions that nobody looks at from here on */
-    uint64_t *always, *ever;  /* STEP: the bits of every, and of some state that reached it */
+    /* STEP: what it takes out, then what it puts back and does not itself take out. */
+    const struct moved_part *moved;
+    size_t removed_count, refitted_count;
+    uint64_t *always, *ever; /* STEP: the bits of every, and of some state that reached it */
+};
+
+/* A part that a step moves: the bits of every position at which it does. */
+struct moved_part {
+    unsigned part;
+    int first_bit, position; /* or INDEX_NONE: all, or it has none */
+    unsigned bit_count;
 };
 
 /* What an atom rests on: a reading, at one position or (INDEX_NONE) at any. */

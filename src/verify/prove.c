@@ -57,6 +57,10 @@ static void tell_paths(struct search *search, struct proof *proof, struct arena 
         proof->path_count = find_unreached(search->program, paths, PROOF_PATHS_MAX);
     sort_paths(paths, proof->path_count);
     proof->paths = paths;
+    struct unsafe_path *doubts = arena_array(arena, struct unsafe_path, search->doubt_count);
+    for (size_t i = 0; i < search->doubt_count; i++)
+        doubts[i] = witness_of(search, &search->doubts[i], arena);
+    proof->doubts = doubts;
 }
 
 /* --- too large ------------------------------------------------------------------------------- */
@@ -307,6 +311,7 @@ static void judge(struct search *search, struct proof *proof, struct arena *aren
         tell_multiplying(search->program, search->is_order_unknown, proof, arena);
     } else {
         proof->verdict = PROOF_SOUND;
+        proof->doubt_count = search->doubt_count;
     }
 }
 

@@ -140,7 +140,7 @@ static bool round_is_even(struct search *search, const struct place_in_work *pla
     fault.work = place->work;
     fault.here = place->here;
     fault.condition = place->condition;
-    fault.position = INDEX_NONE;
+    fault.position = place->position;
     (void)add_fault(search, fault);
     return search->listener != NULL;
 }
@@ -331,6 +331,62 @@ static void tell_gate(struct search *search, const struct place_in_work *place)
     arena_rewind(arena, mark);
 }
 
+static bool is_any_out(const struct moved_part *moved, const uint64_t *bits)
+{
+    for (unsigned i = 0; i < moved->bit_count; i++)
+        if (masks_bit(bits, moved->first_bit + (int)i))
+            return true;
+    return false;
+}
+
+static bool is_all_out(const struct moved_part *moved, const uint64_t *bits)
+{
+    for (unsigned i = 0; i < moved->bit_count; i++)
+        if (!masks_bit(bits, moved->first_bit + (int)i))
+            return false;
+    return true;
+}
+
+static struct fault part_fault(const struct search *search, const struct place_in_work *place,
+                               const struct moved_part *moved, enum path_fault kind)
+{
+    return (struct fault){.kind = kind,
+                          .work = place->work,
+                          .here = place->here,
+                          .part = moved->part,
+                          .position = moved->position,
+                          .state = search->number};
+}
+
+/* States come in the order of their distance: the first path is a shortest one. */
+static void doubt(struct search *search, struct fault fault)
+{
+    fault.length = state_at(&search->table, fault.state)->mark;
+    for (size_t i = 0; i < search->doubt_count; i++)
+        if (is_same_fault(&search->doubts[i], &fault))
+            return;
+    if (search->doubt_count < PROOF_PATHS_MAX)
+        search->doubts[search->doubt_count++] = fault;
+}
+
+/* Of several positions it is enough that the part can be moved at one: "the plugs that are still in".
+ * False where something is taken out that is nowhere in: a path ends there. */
+static bool parts_can_move(struct search *search, const struct place_in_work *place)
+{
+    bool can = true;
+    for (size_t i = 0; i < place->removed_count; i++) {
+        if (!is_all_out(&place->moved[i], search->bits))
+            continue;
+        (void)add_fault(search, part_fault(search, place, &place->moved[i], FAULT_PART_OUT));
+        can = false;
+    }
+    const struct moved_part *refitted = place->moved + place->removed_count;
+    for (size_t i = 0; i < place->refitted_count; i++)
+        if (!is_any_out(&refitted[i], search->bits))
+            doubt(search, part_fault(search, place, &refitted[i], FAULT_PART_IN));
+    return can;
+}
+
 static void do_step(struct search *search, const struct place_in_work *place)
 {
     const struct mask_layout *layout = &search->program->layout;
@@ -355,6 +411,9 @@ static void do_step(struct search *search, const struct place_in_work *place)
             take_way(search, place, WAY_YES);
         return;
     }
+    /* Somebody who believes in what was ticked comes to no harm by a part: he sees whether it is out. */
+    if (place->moved != NULL && search->listener == NULL && !parts_can_move(search, place))
+        return;
     want_order(search, place, search->after, TAIL_STOPPED);
     masks_begun(layout, &place->masks, search->bits, search->begun);
     want_order(search, place, search->begun, TAIL_BEGUN);

@@ -43,6 +43,8 @@ struct search {
     struct condition_state standings; /* for the gate of an away section */
     struct fault faults[PROOF_PATHS_MAX];
     size_t fault_count;
+    struct fault doubts[PROOF_PATHS_MAX]; /* FAULT_PART_IN; they end no path */
+    size_t doubt_count;
     int number;            /* of the state at hand */
     bool has_given_up;     /* too many states */
     bool is_order_unknown; /* too many on the way to safety */

@@ -43,6 +43,8 @@ static struct place place_of_fault(const struct procedure *procedure,
         return place_of_use(procedure, work, step->sets, step->sets_count, path->condition);
     case FAULT_REQUIRES:
     case FAULT_PART_LEFT:
+    case FAULT_PART_OUT:
+    case FAULT_PART_IN:
     case FAULT_ONCE:
     case FAULT_NO_ORDER:
     case FAULT_ROUND:
@@ -79,6 +81,13 @@ static void report_fault(const struct procedure *procedure, const struct unsafe_
         break;
     case FAULT_PART_LEFT:
         report(found, FINDING_PART_LEFT_OUT, place, procedure->parts[path->part].name, cause);
+        break;
+    case FAULT_PART_OUT:
+        report(found, FINDING_PART_OUT_ALREADY, place, procedure->parts[path->part].name,
+               cause);
+        break;
+    case FAULT_PART_IN:
+        report(found, FINDING_PART_IN_ALREADY, place, procedure->parts[path->part].name, cause);
         break;
     case FAULT_ONCE:
         report(found, FINDING_ONCE_DONE_TWICE, place);
@@ -131,6 +140,8 @@ struct proof verify_procedure(const struct procedure *procedure, struct diagnost
     struct proof proof = prove(procedure, proving, arena, scratch);
     for (size_t i = 0; i < proof.path_count; i++)
         report_path(procedure, &proof.paths[i], found);
+    for (size_t i = 0; i < proof.doubt_count; i++)
+        report_path(procedure, &proof.doubts[i], found);
     if (proof.verdict == PROOF_TOO_LARGE)
         report_too_large(procedure, &proof, found);
     return proof;

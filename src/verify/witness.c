@@ -137,7 +137,9 @@ static bool wish_of(const struct trail *trail, struct wish *wish)
         break;
     }
     case FAULT_PART_LEFT:
-        *wish = (struct wish){false,
+    case FAULT_PART_OUT:
+    case FAULT_PART_IN:
+        *wish = (struct wish){fault->kind == FAULT_PART_IN,
                               trail->search->program->part_bits[fault->part] +
                                   (fault->position > 0 ? fault->position : 0),
                               MASK_NO_BIT};
@@ -158,6 +160,14 @@ static bool uses_name(const struct condition_use *uses, size_t count, unsigned c
     return false;
 }
 
+static bool moves_part(const struct part_move *moves, size_t count, unsigned part)
+{
+    for (size_t i = 0; i < count; i++)
+        if (moves[i].part == part)
+            return true;
+    return false;
+}
+
 static bool could_help(const struct fault *fault, const struct work *work)
 {
     const struct step *step = work->step;
@@ -173,10 +183,10 @@ static bool could_help(const struct fault *fault, const struct work *work)
     case FAULT_NO_ORDER:
         return uses_name(step->clears, step->clears_count, fault->condition);
     case FAULT_PART_LEFT:
-        for (size_t i = 0; i < step->refits_count; i++)
-            if (step->refits[i].part == fault->part)
-                return true;
-        return false;
+    case FAULT_PART_OUT:
+        return moves_part(step->refits, step->refits_count, fault->part);
+    case FAULT_PART_IN:
+        return moves_part(step->removes, step->removes_count, fault->part);
     case FAULT_ONCE:
     case FAULT_ROUND:
     case FAULT_UNREACHED:

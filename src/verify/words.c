@@ -173,6 +173,15 @@ struct text words_of_cause(const struct unsafe_path *path, struct arena *arena)
     bool is_to_be_set = path->fault == FAULT_NEED || path->fault == FAULT_REQUIRES;
     struct text verb = is_to_be_set ? TEXT("sees to it") : TEXT("puts it right");
     struct text did = is_to_be_set ? TEXT("saw to it") : TEXT("put it right");
+    if (path->fault == FAULT_PART_OUT) {
+        verb = TEXT("puts it back");
+        did = TEXT("put it back");
+    }
+    if (path->fault == FAULT_PART_IN) {
+        is_to_be_set = true;
+        verb = TEXT("takes it out");
+        did = TEXT("took it out");
+    }
     struct text helper =
         path->helper == NULL ? (struct text){0} : words_of_work(path->helper, arena);
     struct text made = {0};
@@ -214,11 +223,16 @@ struct text words_of_block(const struct procedure *procedure, const struct unsaf
                      helper, words_of_condition(procedure, path->blocked, arena));
 }
 
+static bool is_of_part(enum path_fault fault)
+{
+    return fault == FAULT_PART_LEFT || fault == FAULT_PART_OUT || fault == FAULT_PART_IN;
+}
+
 struct text path_fault_words(const struct procedure *procedure, const struct unsafe_path *path,
                              struct arena *arena)
 {
     struct text condition =
-        path->fault == FAULT_PART_LEFT
+        is_of_part(path->fault)
             ? text_fill(arena, "{}{}", words_of_name(arena, procedure->parts[path->part].name),
                         at_words(procedure, procedure->parts[path->part].index, path->position,
                                  arena))
@@ -241,6 +255,12 @@ struct text path_fault_words(const struct procedure *procedure, const struct uns
                          condition, cause);
     case FAULT_PART_LEFT:
         return text_fill(arena, "At the end this is still out: {}. {}", condition, cause);
+    case FAULT_PART_OUT:
+        return text_fill(arena, "'{}' takes this out, and it is out already: {}. {}", work,
+                         condition, cause);
+    case FAULT_PART_IN:
+        return text_fill(arena, "'{}' puts this back, and it is not out: {}. {}", work,
+                         condition, cause);
     case FAULT_ONCE:
         return text_fill(arena, "'{}' must be done only once, and would be done again.", work);
     case FAULT_NO_ORDER:

@@ -551,6 +551,47 @@ static void what_making_safe_put_back_is_taken_out_again(void **state)
     walked_close(&walked);
 }
 
+#define IN_TURN(loop)                                                                          \
+    HEAD "conditions:\n  near: {}\n  held: {restore: Let go.}\nsteps:\n"                       \
+         "  - section: Turn\n    " loop "\n    steps:\n"                                       \
+         "      - {step: near, do: Come to it., sets: [near]}\n"                               \
+         "      - {step: hold, do: Hold it., needs: [near], sets: [held]}\n"                   \
+         "      - {step: turn, do: Turn it., needs: [held]}\n"                                 \
+         "      - {step: let_go, do: Let go., clears: [held, near]}\n"
+/* Some condition has the first index, none the second. */
+static const char *const held_in_turn[] = {IN_TURN("each: cylinder\n    in: [1, 2]"),
+                                           IN_TURN("each: wheel")};
+
+/* At cylinder 2 it was let go, and there it is held again: not at the first in the list. */
+static void the_way_back_is_where_the_person_stands(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < sizeof held_in_turn / sizeof *held_in_turn; i++) {
+        struct walked walked;
+        walked_begin(&walked, held_in_turn[i]);
+        for (int k = 0; k < 6; k++)
+            walked_say(&walked, ""); /* near, hold, turn, let go; near, hold */
+        assert_prompt(&walked, PROMPT_ACTION, "turn");
+        int stands = walked.prompt.spot.turns[0];
+        walked_take(&walked, job_begin_makesafe(walked.job, walked.now, &walked.scratch));
+        walked_say(&walked, "");
+        walked_say(&walked, "go on with the work");
+        const char *way = "do these again, in this order: step 1, Come to it; step 2, Hold it";
+        assert_true(walked_has_choice(&walked, way));
+        walked_say(&walked, way);
+        assert_prompt(&walked, PROMPT_ACTION, "near");
+        assert_int_equal(walked.prompt.spot.turns[0], stands);
+        walked_replays(&walked);
+        walked_say(&walked, "");
+        assert_prompt(&walked, PROMPT_ACTION, "hold");
+        assert_int_equal(walked.prompt.spot.turns[0], stands);
+        walked_say(&walked, "");
+        assert_prompt(&walked, PROMPT_ACTION, "turn");
+        assert_int_equal(walked.prompt.spot.turns[0], stands);
+        walked_close(&walked);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -570,6 +611,7 @@ int main(void)
         cmocka_unit_test(a_hold_answered_otherwise_withdraws_what_it_showed),
         cmocka_unit_test(stands_that_rock_are_set_anew_and_not_only_shaken_again),
         cmocka_unit_test(what_making_safe_put_back_is_taken_out_again),
+        cmocka_unit_test(the_way_back_is_where_the_person_stands),
         cmocka_unit_test(make_safe_ends_with_the_job_left_open),
         cmocka_unit_test(a_denial_that_names_no_precaution_is_told_why),
         cmocka_unit_test(what_is_asked_at_every_gate_is_asked_again_after_a_skip),

@@ -240,6 +240,87 @@ static void to_a_step_that_no_way_leads_to_none_is_drawn(void **state)
     loaded_close(&drawn.loaded);
 }
 
+static int number_after(struct text tag, const char *name)
+{
+    size_t at = text_find(tag, text_from(name));
+    assert_true(at < tag.length);
+    return atoi(tag.bytes + at + strlen(name));
+}
+
+/* ISO 216: a sheet of A4 is 297 mm high. */
+enum { CUT = 2970, LETTER_ABOVE = 40, LETTER_BELOW = 12 };
+
+/* The lid, and the chocks that are left at the end. */
+static void each_unsafe_path_has_its_sheet_and_a_link_to_it(void **state)
+{
+    (void)state;
+    struct drawn drawn;
+    begin(&drawn);
+    make_unsafe(&drawn);
+    struct unsafe_path both[2] = {drawn.path, drawn.path};
+    both[1].fault = FAULT_LEFT;
+    both[1].work = NULL;
+    drawn.proof.paths = both;
+    drawn.proof.path_count = 2;
+    struct text svg = draw(&drawn, &drawn.proof);
+    assert_int_equal(count_of(svg, "class=\"fault\""), 2);
+    assert_int_equal(count_of(svg, "<view id=\"path-1\" viewBox=\"0 0 2100 "), 1);
+    size_t second = text_find(svg, TEXT("<view id=\"path-2\""));
+    int top = number_after(text_slice(svg, second, svg.length), "viewBox=\"0 ");
+    assert_true(top > 0 && top % CUT == 0);
+    assert_int_equal(count_of(svg, "<a href=\"#path-1\">"), 2);
+    assert_int_equal(count_of(svg, "<a href=\"#path-2\">"), 2);
+    assert_true(number_after(svg, " height=\"") * 10 == 2 * top);
+    assert_true(
+        has(svg, ">UNSAFE: 2 unsafe paths; marked here is path 2: 2 things that happen.<"));
+    assert_true(has(svg,
+                    ">▶ path 2, marked here: UNSAFE: chocked is left so at the end (at the "
+                    "end)<"));
+    assert_true(has(svg, ">path 1: UNSAFE: needs chocked, not in force (at open)<"));
+    loaded_close(&drawn.loaded);
+}
+
+static void stands_on_one_page(struct text tag, int top, int bottom)
+{
+    if (top / CUT != bottom / CUT)
+        fail_msg("%.*s", (int)tag.length, tag.bytes);
+}
+
+static void no_row_and_no_word_stands_across_the_cut_between_two_pages(void **state)
+{
+    (void)state;
+    static char steps[12000];
+    size_t length = 0;
+    for (int i = 0; i < 90; i++)
+        length += (size_t)snprintf(steps + length, sizeof steps - length,
+                                   "  - step: s%d\n    do: Look at plate number %d.\n%s", i, i,
+                                   i % 7 == 0 ? "    optional: true\n" : "");
+    struct drawn drawn = {0};
+    load_steps(&drawn.loaded, head, steps);
+    assert_non_null(drawn.loaded.procedure);
+    struct text svg = draw(&drawn, NULL);
+    int pages = 0, boxes = 0;
+    for (size_t at = 0; at < svg.length; at++) {
+        struct text rest = text_slice(svg, at, svg.length);
+        struct text tag = text_slice(rest, 0, text_find(rest, TEXT(">")));
+        if (text_starts(rest, TEXT("<rect class=\"box\""))) {
+            int y = number_after(tag, " y=\"");
+            stands_on_one_page(tag, y, y + number_after(tag, " height=\""));
+            boxes++;
+        }
+        if (text_starts(rest, TEXT("<text "))) {
+            int y = number_after(tag, " y=\"");
+            stands_on_one_page(tag, y - LETTER_ABOVE, y + LETTER_BELOW);
+            pages = y / CUT > pages ? y / CUT : pages;
+        }
+    }
+    assert_int_equal(boxes, 90 + 1); /* one in the legend */
+    assert_in_range(pages, 2, 6);
+    assert_true(has(svg, "@page{size:A4;margin:0}"));
+    assert_true(has(svg, ">page 2 of "));
+    loaded_close(&drawn.loaded);
+}
+
 static void the_same_input_gives_the_same_bytes(void **state)
 {
     (void)state;
@@ -320,6 +401,8 @@ int main(void)
         cmocka_unit_test(a_path_that_comes_by_often_keeps_its_marks_short),
         cmocka_unit_test(what_is_led_round_is_struck_though_no_event_tells_it),
         cmocka_unit_test(to_a_step_that_no_way_leads_to_none_is_drawn),
+        cmocka_unit_test(each_unsafe_path_has_its_sheet_and_a_link_to_it),
+        cmocka_unit_test(no_row_and_no_word_stands_across_the_cut_between_two_pages),
         cmocka_unit_test(the_same_input_gives_the_same_bytes),
         cmocka_unit_test(every_element_is_closed),
         cmocka_unit_test(wrapped_lines_are_no_wider_than_wanted),

@@ -143,6 +143,27 @@ static void every_position_is_put_right_on_its_own(void **state)
     garage_close(&garage);
 }
 
+/* All three stand alike; only the one at the goal opens its gate. */
+static void the_way_to_a_gate_is_at_the_position_of_its_goal(void **state)
+{
+    (void)state;
+    struct garage garage;
+    garage_open(&garage, "conditions:\n  dry: {each: cylinder}\nactivities: {}\n",
+                "  - {step: wipe, each: cylinder, do: Wipe it., sets: [dry]}\n"
+                "  - {step: glue, each: cylinder, do: Glue it., needs: [\"dry[cylinder]\"]}\n",
+                3);
+    for (int cylinder = 0; cylinder < 3; cylinder++) {
+        const int here[] = {cylinder};
+        const struct makesafe_move goal = {
+            procedure_find_step(garage.state.procedure, TEXT("glue")), here};
+        struct makesafe found = makesafe_find_way(&garage.state, &goal, SET_ANEW_AS_IT_IS, NULL,
+                                                  NULL, &garage.arena);
+        assert_int_equal(found.move_count, 1);
+        assert_int_equal(found.moves[0].here[0], cylinder);
+    }
+    garage_close(&garage);
+}
+
 /* Twenty cylinders are 2^20 subsets; they stand alike, so it is twenty moves. */
 static void many_positions_that_stand_alike_are_no_burden(void **state)
 {
@@ -237,6 +258,7 @@ int main(void)
         cmocka_unit_test(the_order_is_searched_for_and_is_the_shortest),
         cmocka_unit_test(what_lapsed_counts_as_denied),
         cmocka_unit_test(what_the_way_itself_opens_is_shut_again),
+        cmocka_unit_test(the_way_to_a_gate_is_at_the_position_of_its_goal),
         cmocka_unit_test(every_position_is_put_right_on_its_own),
         cmocka_unit_test(many_positions_that_stand_alike_are_no_burden),
         cmocka_unit_test(a_step_that_may_not_be_done_again_is_no_move),

@@ -134,6 +134,36 @@ const struct unsafe_path *oracle_shortest(const struct proof *proof)
     return NULL;
 }
 
+static bool is_doubted(const struct proof *proof, const struct work *work)
+{
+    for (size_t i = 0; i < proof->doubt_count; i++)
+        if (proof->doubts[i].work == work)
+            return true;
+    return false;
+}
+
+unsigned oracle_doubts(const struct proof *proof)
+{
+    unsigned count = 0;
+    for (size_t i = 0; i < proof->doubt_count; i++) {
+        bool is_first = true;
+        for (size_t k = 0; k < i; k++)
+            is_first = is_first && proof->doubts[k].work != proof->doubts[i].work;
+        count += is_first;
+    }
+    return count;
+}
+
+/* Each step that puts back what may be in is told by both. */
+static bool doubts_the_same(const struct procedure *procedure, const struct proof *proof,
+                            const struct spin_answer *answer)
+{
+    for (size_t i = 0; i < procedure->work_count && i < SPIN_WORKS_MAX; i++)
+        if (is_doubted(proof, procedure->works[i]) != answer->doubted[i])
+            return false;
+    return true;
+}
+
 static void tell_difference(const struct procedure *procedure, const struct proof *proof,
                             const struct spin_answer *answer, unsigned long long seed)
 {
@@ -182,6 +212,9 @@ static void compare_one(struct oracle_tally *tally, const struct procedure *proc
                     (proof.verdict == PROOF_SOUND) == (answer->is_safe && !is_dead) &&
                     (proof.verdict == PROOF_SOUND || proof.verdict == PROOF_UNSAFE) &&
                     (oracle_shortest(&proof) == NULL) == answer->is_safe;
+    if (proof.verdict == PROOF_SOUND)
+        is_equal = is_equal && doubts_the_same(procedure, &proof, answer);
+    tally->doubted += proof.doubt_count > 0;
     tally->procedures++;
     tally->safe += answer->is_safe && !is_dead;
     tally->unsafe += !answer->is_safe;
@@ -193,12 +226,13 @@ static void compare_one(struct oracle_tally *tally, const struct procedure *proc
     else if (!answer->is_safe)
         count_lengths(tally, procedure, &proof, answer, seed);
     if (lines != NULL)
-        fprintf(lines, "%llu %s %u %s %zu\n", seed,
+        fprintf(lines, "%llu %s %u %s %zu %u\n", seed,
                 is_dead           ? "dead"
                 : answer->is_safe ? "safe"
                                   : "unsafe",
                 answer->length, verdict_name(proof.verdict),
-                oracle_shortest(&proof) == NULL ? 0 : oracle_shortest(&proof)->event_count);
+                oracle_shortest(&proof) == NULL ? 0 : oracle_shortest(&proof)->event_count,
+                oracle_doubts(&proof));
     arena_close(&arena);
     arena_close(&scratch);
 }
@@ -238,10 +272,12 @@ void oracle_tell(const struct oracle_tally *tally, FILE *out)
 {
     fprintf(
         out,
-        "%u procedures: %u safe, %u unsafe, %u with a step that no path reaches; verdict equal "
+        "%u procedures: %u safe (%u with a part perhaps put back that is in), %u unsafe, %u "
+        "with "
+        "a step that no path reaches; verdict equal "
         "%u, different %u; path as long as SPIN's %u, shorter %u, longer %u; %u too large for "
         "the translation\n",
-        tally->procedures, tally->safe, tally->unsafe, tally->dead, tally->equal,
-        tally->different, tally->length_equal, tally->prover_shorter, tally->prover_longer,
-        tally->not_translated);
+        tally->procedures, tally->safe, tally->doubted, tally->unsafe, tally->dead,
+        tally->equal, tally->different, tally->length_equal, tally->prover_shorter,
+        tally->prover_longer, tally->not_translated);
 }

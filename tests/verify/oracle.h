@@ -21,7 +21,8 @@ struct oracle_range {
 
 struct oracle_tally {
     unsigned procedures, safe, unsafe,
-        dead; /* by SPIN; dead: safe, and a step that no path reaches */
+        dead;         /* by SPIN; dead: safe, and a step that no path reaches */
+    unsigned doubted; /* safe, and a step puts back what may be in */
     unsigned equal, different;
     unsigned length_equal, prover_shorter, prover_longer;
     unsigned not_translated;
@@ -49,6 +50,9 @@ struct proof oracle_prove(const struct procedure *procedure, struct arena *arena
                           struct arena *scratch);
 /* The shortest path to a fault; NULL: none (a step that no path reaches has none). */
 const struct unsafe_path *oracle_shortest(const struct proof *proof);
+
+/* How many steps put back what is not out on some path. */
+unsigned oracle_doubts(const struct proof *proof);
 
 /* Adds to the tally.  `lines` gets a line for each procedure: seed, SPIN's verdict and length, the
  * prover's; may be NULL.  Differences go to stderr, whole.  False if SPIN could not be run. */

@@ -551,6 +551,38 @@ static void put_parts(const struct translation *t, const struct part_move *moves
     }
 }
 
+/* Whether a part is out (or in) at any position at which the step moves it. */
+static void put_any_part(const struct translation *t, unsigned part, const char *look)
+{
+    int index = t->procedure->parts[part].index;
+    unsigned all = index == INDEX_NONE ? 1 : POSITIONS;
+    put(t, "if :: false");
+    for (unsigned at = 0; at < all; at++)
+        if (index == INDEX_NONE || t->here[index] == INDEX_NONE || t->here[index] == (int)at)
+            put(t, look, t->first_part[part] + at);
+    put(t, " :: else -> ");
+}
+
+/* What is nowhere in is not taken out; what is nowhere out is put back, and that is told. */
+static void put_part_looks(const struct translation *t, const struct work *work)
+{
+    const struct step *step = work->step;
+    for (size_t i = 0; i < step->removes_count; i++) {
+        put_any_part(t, step->removes[i].part, " || !p[%u]");
+        put_fault(t, "part_out", short_name(step->name));
+        put(t, " fi;\n");
+    }
+    for (size_t i = 0; i < step->refits_count; i++) {
+        bool is_replaced = false;
+        for (size_t k = 0; k < step->removes_count; k++)
+            is_replaced = is_replaced || step->removes[k].part == step->refits[i].part;
+        if (is_replaced)
+            continue;
+        put_any_part(t, step->refits[i].part, " || p[%u]");
+        put(t, "c_code { was_doubted[%u] = 1; } fi;\n", work->id);
+    }
+}
+
 static int once_number(struct translation *t, const struct work *work, const int *here)
 {
     for (int i = 0; i < t->once_count; i++)
@@ -630,6 +662,7 @@ static void put_step(struct translation *t, const struct work *work)
         put_fault(t, "once", short_name(step->name));
         put(t, " fi;\n");
     }
+    put_part_looks(t, work);
     bool may_stop_within = t->with_make_safe && step->sets_count + step->clears_count > 0;
     if (may_stop_within)
         put_begun_look(t, work);
@@ -815,23 +848,29 @@ static void mark_touched(const struct translation *t, const struct work *work, b
         touched[work->step->clears[i].condition] = true;
 }
 
-/* What is one for the machine must be left as the round found it. */
+static bool is_outside(const struct translation *t, const struct work *loop, unsigned id,
+                       const bool *touched)
+{
+    return touched[id] && condition_of(t, id)->index != loop->loop.index;
+}
+
+/* What is not of the round's own position must be left as the round found it. */
 static void put_round(struct translation *t, const struct work *work)
 {
     bool touched[STANDINGS_MAX] = {false};
     mark_touched(t, work, touched);
     unsigned first = t->saved_count;
     for (unsigned id = 0; id < t->procedure->condition_count; id++)
-        if (touched[id] && condition_of(t, id)->index == INDEX_NONE) {
-            put(t, "atomic { s[%u] = c[%u]; s[%u] = o[%u] };\n", t->saved_count, t->first[id],
-                t->saved_count + 1, t->first[id]);
+        for (unsigned k = 0; is_outside(t, work, id, touched) && k < positions_of(t, id); k++) {
+            put(t, "atomic { s[%u] = c[%u]; s[%u] = o[%u] };\n", t->saved_count,
+                t->first[id] + k, t->saved_count + 1, t->first[id] + k);
             t->saved_count += 2;
         }
     put_body(t, work);
     for (unsigned id = 0, at = first; id < t->procedure->condition_count; id++)
-        if (touched[id] && condition_of(t, id)->index == INDEX_NONE) {
+        for (unsigned k = 0; is_outside(t, work, id, touched) && k < positions_of(t, id); k++) {
             put(t, "atomic { if :: s[%u] == c[%u] && s[%u] == o[%u] :: else -> ", at,
-                t->first[id], at + 1, t->first[id]);
+                t->first[id] + k, at + 1, t->first[id] + k);
             put_fault(t, "round", "");
             put(t, " fi; s[%u] = 0; s[%u] = 0 };\n", at, at + 1);
             at += 2;
@@ -1325,17 +1364,19 @@ bool promela_write(FILE *out, const struct procedure *procedure, unsigned number
 
 void promela_write_head(FILE *out)
 {
-    fprintf(
-        out,
-        "c_decl {\n"
-        "static unsigned char was_done[400];\n"
-        "static void tell_reached(void) {\n    printf(\"reached:\");\n"
-        "    for (unsigned i = 0; i < sizeof was_done; i++) if (was_done[i]) printf(\" %%u\", "
-        "i);\n    printf(\"\\n\");\n}\n}\n"
-        "byte c[%d]; byte o[%d]; byte t[%d] = %d; byte p[%d];\n"
-        "byte n[%d]; byte s[%d]; byte w[%d]; byte v; byte b; byte which;\n\n",
-        STANDINGS_MAX, STANDINGS_MAX, TRUTHS_MAX, UNDECIDED, PARTS_MAX, ONCE_MAX, SAVED_MAX,
-        STANDINGS_MAX);
+    fprintf(out,
+            "c_decl {\n"
+            "static unsigned char was_done[400], was_doubted[400];\n"
+            "static void tell_works(const char *what, const unsigned char *works) {\n"
+            "    printf(\"%%s:\", what);\n"
+            "    for (unsigned i = 0; i < sizeof was_done; i++) if (works[i]) printf(\" %%u\", "
+            "i);\n    printf(\"\\n\");\n}\n"
+            "static void tell_reached(void) {\n    tell_works(\"reached\", was_done);\n"
+            "    tell_works(\"doubted\", was_doubted);\n}\n}\n"
+            "byte c[%d]; byte o[%d]; byte t[%d] = %d; byte p[%d];\n"
+            "byte n[%d]; byte s[%d]; byte w[%d]; byte v; byte b; byte which;\n\n",
+            STANDINGS_MAX, STANDINGS_MAX, TRUTHS_MAX, UNDECIDED, PARTS_MAX, ONCE_MAX, SAVED_MAX,
+            STANDINGS_MAX);
 }
 
 void promela_write_choice(FILE *out, const unsigned *numbers, unsigned count)

@@ -14,6 +14,7 @@ static void add(struct oracle_tally *sum, const struct oracle_tally *part)
     sum->safe += part->safe;
     sum->unsafe += part->unsafe;
     sum->dead += part->dead;
+    sum->doubted += part->doubted;
     sum->equal += part->equal;
     sum->different += part->different;
     sum->length_equal += part->length_equal;

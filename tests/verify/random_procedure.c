@@ -96,7 +96,7 @@ struct branch {
     enum node_form form;
     unsigned needs, needs_here, forbids, forbids_here, sets, clears; /* by condition */
     unsigned records;
-    bool is_optional, is_once, is_each, is_away, removes, refits;
+    bool is_optional, is_once, is_each, is_away, removes, refits, is_pin;
     int when, subset, until;
     struct branch *parent;
     struct branch *children[CHILDREN_MAX];
@@ -654,22 +654,32 @@ static void add_away_section(struct generator *g, struct branch *list)
     forget_inner(g, before);
 }
 
+/* Pins are one for each cylinder, and moved one by one or all together. */
+static void move_part(struct generator *g, struct branch *step, bool removes, bool is_pin)
+{
+    step->removes = removes;
+    step->refits = !removes;
+    step->is_pin = is_pin;
+    step->is_each = is_pin && !g->is_under_each && dice_chance(&g->dice, 75);
+    step->subset = step->is_each && dice_chance(&g->dice, 20) ? a_subset(g) : NONE;
+}
+
 static void add_part(struct generator *g, struct branch *list, int depth)
 {
     if (g->is_lid_off || g->is_under_each) {
         add_work(g, list);
         return;
     }
+    bool is_pin = dice_chance(&g->dice, 50);
     struct branch *off = add_step(g, list);
-    off->removes = true;
-    off->is_each = dice_chance(&g->dice, 40);
+    move_part(g, off, true, is_pin);
     if (!off->is_each)
         demand(g, off, 20);
     g->is_lid_off = true;
     add_block(g, list, depth - 1);
-    struct branch *on = add_step(g, list);
-    on->refits = true;
-    on->is_each = off->is_each;
+    if (has_room(g, list, 8) && dice_chance(&g->dice, is_pin ? 40 : 10))
+        move_part(g, add_step(g, list), dice_chance(&g->dice, 50), is_pin);
+    move_part(g, add_step(g, list), false, is_pin);
     g->is_lid_off = false;
 }
 
@@ -846,13 +856,31 @@ static void tie_conditions(struct generator *g)
     else c->voids = (int)other;
 }
 
+/* One step that moves a part is left out, is done only perhaps, or moves it the other way. */
+static void move_any_part(struct generator *g)
+{
+    for (int tries = 0; tries < 60; tries++) {
+        struct branch *step = any_node(g, true);
+        if (step == NULL || (!step->removes && !step->refits))
+            continue;
+        unsigned roll = dice_below(&g->dice, 3);
+        if (roll == 0)
+            take_out(step);
+        else if (roll == 1)
+            turn_when(g, step);
+        else
+            move_part(g, step, !step->removes, step->is_pin);
+        return;
+    }
+}
+
 static void make_a_fault(struct generator *g)
 {
     struct branch *step = dice_chance(&g->dice, 70) ? any_changing_step(g) : any_node(g, true);
     struct branch *branch = dice_chance(&g->dice, 60) ? step : any_node(g, false);
     if (step == NULL || branch == NULL)
         return;
-    switch (dice_below(&g->dice, 13)) {
+    switch (dice_below(&g->dice, 14)) {
     case 0:
     case 1:
         step->is_optional = !step->is_optional;
@@ -886,6 +914,9 @@ static void make_a_fault(struct generator *g)
         break;
     case 10:
         step->is_once = !step->is_once;
+        break;
+    case 12:
+        move_any_part(g);
         break;
     case 11:
         read_again_before(g, step);
@@ -989,7 +1020,7 @@ static void write_step(struct writing *w, const struct branch *step, int depth)
     if (step->removes || step->refits) {
         indent(w, depth);
         fprintf(w->out, "%s: %s\n", step->removes ? "removes" : "refits",
-                step->is_each ? "pin" : "lid");
+                step->is_pin ? "pin" : "lid");
     }
     if (step->is_optional) {
         indent(w, depth);

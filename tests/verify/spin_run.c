@@ -39,7 +39,7 @@ static void read_trail(struct spin_answer *answer, const char *folder, unsigned 
         pclose(out);
 }
 
-static void read_reached(struct spin_answer *answer, const char *line)
+static void read_works(bool *works, const char *line)
 {
     char *rest;
     for (const char *at = line;; at = rest) {
@@ -47,7 +47,7 @@ static void read_reached(struct spin_answer *answer, const char *line)
         if (rest == at)
             return;
         if (work < SPIN_WORKS_MAX)
-            answer->reached[work] = true;
+            works[work] = true;
     }
 }
 
@@ -68,7 +68,9 @@ static void run_one(struct spin_answer *answer, const char *folder, unsigned num
             strstr(line, "pan:1: invalid end state") != NULL)
             is_complete = false;
         if (strncmp(line, "reached:", 8) == 0)
-            read_reached(answer, line + 8);
+            read_works(answer->reached, line + 8);
+        if (strncmp(line, "doubted:", 8) == 0)
+            read_works(answer->doubted, line + 8);
     }
     if (out != NULL)
         pclose(out);

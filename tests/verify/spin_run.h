@@ -21,6 +21,7 @@ struct spin_answer {
     char fault[100]; /* "need s7" */
     char path[4000];
     bool reached[SPIN_WORKS_MAX]; /* by work id; safe ones only */
+    bool doubted[SPIN_WORKS_MAX]; /* puts back what is not out, on some path */
 };
 
 /* Are spin and a C compiler installed? */

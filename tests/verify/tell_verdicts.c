@@ -16,7 +16,8 @@ int main(int argc, char **argv)
         unsigned long long seed;
         char verdict[20];
         size_t length;
-        if (sscanf(line, "%llu %19s %zu", &seed, verdict, &length) != 3)
+        unsigned doubts; /* on which both agreed */
+        if (sscanf(line, "%llu %19s %zu %*s %*u %u", &seed, verdict, &length, &doubts) != 4)
             return 2;
         struct arena arena = arena_open(ORACLE_ROOM, oracle_out_of_memory);
         struct arena scratch = arena_open(PROOF_ROOM, oracle_out_of_memory);
@@ -27,7 +28,7 @@ int main(int argc, char **argv)
         const struct unsafe_path *path = oracle_shortest(&proof);
         bool is_unsafe = strcmp(verdict, "unsafe") == 0;
         bool is_changed = (proof.verdict == PROOF_SOUND) != (strcmp(verdict, "safe") == 0) ||
-                          (path != NULL) != is_unsafe;
+                          (path != NULL) != is_unsafe || oracle_doubts(&proof) != doubts;
         asked++;
         changed += is_changed;
         longer += !is_changed && is_unsafe && path->event_count > length;

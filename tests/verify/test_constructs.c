@@ -425,6 +425,37 @@ static void a_round_leaves_the_machine_as_it_found_it(void **state)
               FAULT_ROUND, "S", 1);
 }
 
+#define IN_BOTH(name, more) "          - {step: " name ", do: Do it., " more "}\n"
+
+/* What is done for one wheel is not done for all, neither to the machine nor to a cylinder. */
+static void a_round_leaves_the_positions_of_another_index_as_it_found_them(void **state)
+{
+    (void)state;
+    static const char head[] = "conditions: {open: {each: cylinder, restore: Close it.}}\n";
+    is_sound(head, "  - section: S\n    each: wheel\n    steps:\n" IN_SECTION(
+                       "open", "sets: [open]") IN_SECTION("close", "clears: [open]"));
+    is_unsafe(head,
+              "  - section: S\n    each: wheel\n    steps:\n" IN_SECTION("open", "sets: [open]")
+                  STEP("close", "clears: [open]"),
+              FAULT_ROUND, "S", 1);
+    is_unsafe(head,
+              "  - section: S\n    each: wheel\n    steps:\n" IN_SECTION(
+                  "open", "each: cylinder, sets: [open]") STEP("close", "clears: [open]"),
+              FAULT_ROUND, "S", 2);
+    /* its own position it may leave otherwise */
+    is_sound(head, "  - section: S\n    each: cylinder\n    steps:\n" IN_SECTION(
+                       "open", "sets: [open]") STEP("close", "clears: [open]"));
+    is_sound(head,
+             "  - section: S\n    each: cylinder\n    steps:\n"
+             "      - section: T\n        each: wheel\n        steps:\n" IN_BOTH("look", "")
+                 IN_SECTION("open", "sets: [open]") STEP("close", "clears: [open]"));
+    is_unsafe(head,
+              "  - section: S\n    each: cylinder\n    steps:\n"
+              "      - section: T\n        each: wheel\n        steps:\n" IN_BOTH(
+                  "open", "sets: [open]") STEP("close", "clears: [open]"),
+              FAULT_ROUND, "T", 1);
+}
+
 static void what_was_taken_out_is_put_back(void **state)
 {
     (void)state;
@@ -438,6 +469,70 @@ static void what_was_taken_out_is_put_back(void **state)
               STEP("out", "each: cylinder, removes: plug")
                   STEP("back", "each: cylinder, in: [1], refits: plug"),
               FAULT_PART_LEFT, "", 4);
+}
+
+static void what_is_out_is_not_taken_out(void **state)
+{
+    (void)state;
+    static const char none[] = "inputs: {kind: {choices: [one, two]}}\n";
+    is_unsafe(none,
+              STEP("out", "removes: lid") STEP("again", "removes: lid")
+                  STEP("back", "refits: lid"),
+              FAULT_PART_OUT, "again", 1);
+    is_unsafe(none,
+              STEP("out", "when: kind == \"one\", removes: lid") STEP("again", "removes: lid")
+                  STEP("back", "refits: lid"),
+              FAULT_PART_OUT, "again", 2);
+    is_sound(none, STEP("out", "when: kind == \"one\", removes: lid")
+                       STEP("other", "when: kind == \"two\", removes: lid")
+                           STEP("back", "refits: lid"));
+    is_unsafe(none,
+              "  - repeat: r\n    times: 2\n    steps:\n" IN_SECTION("out", "removes: lid")
+                  STEP("back", "refits: lid"),
+              FAULT_PART_OUT, "out", 2);
+    /* each its own; and where one is still in, the rest may be taken out */
+    is_unsafe(none,
+              STEP("out", "each: cylinder, removes: plug")
+                  STEP("again", "each: cylinder, in: [1], removes: plug")
+                      STEP("back", "refits: plug"),
+              FAULT_PART_OUT, "again", 4);
+    is_unsafe(none,
+              STEP("out", "each: cylinder, in: [1], removes: plug")
+                  STEP("rest", "removes: plug") STEP("back", "refits: plug"),
+              FAULT_PART_OUT, "rest", 4);
+    is_sound(none, STEP("change", "removes: lid, parts: {lid: 1}, refits: {lid: {new: true}}")
+                       STEP("again", "removes: lid") STEP("back", "refits: lid"));
+}
+
+static void the_shortest_way_to_put_back_what_is_in_is_told(void **state)
+{
+    (void)state;
+    struct proven proven;
+    proven_begin(&proven, "inputs: {kind: {choices: [one, two]}}\n",
+                 STEP("before", "") STEP("out", "optional: true, removes: lid")
+                     STEP("back", "refits: lid") STEP("twice", "refits: lid"));
+    assert_int_equal(proven.proof.verdict, PROOF_SOUND);
+    assert_int_equal(proven.proof.path_count, 0);
+    assert_int_equal(proven.proof.doubt_count, 2);
+    const struct unsafe_path *doubt = &proven.proof.doubts[0];
+    assert_int_equal(doubt->fault, FAULT_PART_IN);
+    assert_true(text_equal(doubt->work->step->name, TEXT("back")));
+    assert_int_equal(doubt->event_count, 2);
+    assert_int_equal(doubt->events[1].kind, PATH_PASSED_OVER);
+    assert_int_equal(doubt->cause, CAUSE_PASSED_OVER);
+    assert_true(text_equal(proven.proof.doubts[1].work->step->name, TEXT("twice")));
+    proven_end(&proven);
+    /* one that is out is enough: only where both are in is it doubtful */
+    proven_begin(&proven, "inputs: {kind: {choices: [one, two]}}\n",
+                 STEP("out", "each: cylinder, removes: plug")
+                     STEP("one", "each: cylinder, in: [1], refits: plug")
+                         STEP("back", "refits: plug"));
+    assert_int_equal(proven.proof.doubt_count, 1);
+    doubt = &proven.proof.doubts[0];
+    assert_int_equal(doubt->event_count, 6);
+    assert_true(doubt->events[2].kind == PATH_SUBSET && doubt->events[2].truth);
+    assert_true(doubt->events[3].kind == PATH_SUBSET && doubt->events[3].truth);
+    proven_end(&proven);
 }
 
 /* --- away, and stops ----------------------------------------------------------------------------- */
@@ -542,7 +637,10 @@ int main(void)
         cmocka_unit_test(not_all_may_be_two),
         cmocka_unit_test(a_quantity_of_positions_is_one_truth_however_it_is_asked),
         cmocka_unit_test(a_round_leaves_the_machine_as_it_found_it),
+        cmocka_unit_test(a_round_leaves_the_positions_of_another_index_as_it_found_them),
         cmocka_unit_test(what_was_taken_out_is_put_back),
+        cmocka_unit_test(what_is_out_is_not_taken_out),
+        cmocka_unit_test(the_shortest_way_to_put_back_what_is_in_is_told),
         cmocka_unit_test(hands_that_are_not_free_want_it_all_at_the_start),
         cmocka_unit_test(after_a_stop_what_lapsed_must_be_shown_again),
         cmocka_unit_test(what_mends_a_broken_requirement_is_a_way_back),

@@ -62,6 +62,8 @@ static void leads_there(const struct procedure *procedure, const struct unsafe_p
         assert_true(condition_may_hold(&state, path->condition, path->position));
         break;
     case FAULT_PART_LEFT:
+    case FAULT_PART_OUT:
+    case FAULT_PART_IN:
     case FAULT_ONCE:
     case FAULT_ROUND:
     case FAULT_UNREACHED:

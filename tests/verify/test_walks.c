@@ -14,15 +14,15 @@ static const char three_pot[] = "machine: three_pot\n"
                                 "firing_order: [1, 3, 2]\n";
 
 #ifdef __SANITIZE_ADDRESS__
-enum { REPLAYED = 20 };
+enum { REPLAYED = 20, OF_THREE = 2 };
 static unsigned walks_wanted = 60;
 #else
-enum { REPLAYED = 150 };
+enum { REPLAYED = 150, OF_THREE = 15 };
 static unsigned walks_wanted = 400;
 #endif
 static unsigned long long first_seed = 500000;
 
-enum { WALKS_EACH = 4, STOP_PERCENT = 4, TRIES_MAX = 6000 };
+enum { WALKS_EACH = 4, STOP_PERCENT = 4, TRIES_MAX = 40000, LOOKED_AT_MAX = 20000 };
 
 static const struct machine *load_machine(const char *name, const char *bytes,
                                           struct arena *arena)
@@ -129,6 +129,7 @@ static void on_what_ships_no_gate_is_shut(void **state)
 struct replay {
     struct wanderer walker;
     const struct procedure *procedure;
+    const struct proof *proof;
     const struct unsafe_path *path;
     size_t next;        /* event */
     size_t engine_seen; /* events of the job */
@@ -175,10 +176,20 @@ static const struct path_event *asked_at_start(const struct replay *replay, unsi
     return NULL;
 }
 
+enum { THIRD_POSITION = 2 };
+
+/* Of the third cylinder the path says nothing: it does what it does, in every loop. */
+static bool is_of_third(const struct replay *replay, const struct work *work,
+                        const struct spot *spot)
+{
+    return work != NULL && walker_position(&replay->walker, work, spot) == THIRD_POSITION;
+}
+
 static void answer_as_on_the_path(struct replay *replay, const struct path_event *deed)
 {
     struct walked *walked = &replay->walker.walked;
-    if (walked->prompt.kind == PROMPT_OPTIONAL) {
+    if (walked->prompt.kind == PROMPT_OPTIONAL &&
+        !is_of_third(replay, walked->prompt.work, &walked->prompt.spot)) {
         bool passes =
             deed != NULL && deed->kind == PATH_PASSED_OVER &&
             is_at(replay, deed->work, deed->here, walked->prompt.work, &walked->prompt.spot);
@@ -209,10 +220,12 @@ static bool follows(struct replay *replay)
         const struct event *event = &events[replay->engine_seen];
         if (event->kind != EVENT_DONE)
             continue;
+        const struct work *work = replay->procedure->works[event->spot.work];
+        if (is_of_third(replay, work, &event->spot))
+            continue;
         const struct path_event *deed = next_deed(replay);
         if (deed == NULL || deed->kind != PATH_DONE ||
-            !is_at(replay, deed->work, deed->here, replay->procedure->works[event->spot.work],
-                   &event->spot))
+            !is_at(replay, deed->work, deed->here, work, &event->spot))
             return false;
         replay->next++;
     }
@@ -243,9 +256,43 @@ static bool is_the_fault(const struct replay *replay)
     bool is_named = walked_says(walked->prompt.question, wanted + 1);
     if (path->fault == FAULT_LEFT || path->fault == FAULT_PART_LEFT)
         return is_named && walked_says(walked->prompt.question, "The work is through");
-    return is_named && path->work == walked->prompt.work &&
+    return is_named &&
+           is_at(replay, path->work, path->here, walked->prompt.work, &walked->prompt.spot) &&
            walked_says(walked->prompt.question, "cannot be begun");
 }
+
+/* The engine does not refuse it: it would ask somebody to take out what is out. */
+static bool would_take_out_again(const struct replay *replay)
+{
+    const struct walked *walked = &replay->walker.walked;
+    const struct unsafe_path *path = replay->path;
+    if (!is_at(replay, path->work, path->here, walked->prompt.work, &walked->prompt.spot))
+        return false;
+    struct arena arena = arena_open(MEBIBYTE, oracle_out_of_memory);
+    struct part_out *out;
+    size_t count = job_parts_out(walked->job, &out, &arena), at = 0;
+    while (at < count && !(out[at].part == path->part && (path->position == INDEX_NONE ||
+                                                          out[at].position == path->position)))
+        at++;
+    arena_close(&arena);
+    return at < count;
+}
+
+/* The third, which goes through every loop, meets another fault on the way: one that is told, too, of the
+ * two, since the third can do nothing that one of them could not. */
+static bool is_fault_of_third(const struct replay *replay)
+{
+    const struct walked *walked = &replay->walker.walked;
+    if (walked->prompt.kind != PROMPT_SHUT ||
+        !is_of_third(replay, walked->prompt.work, &walked->prompt.spot))
+        return false;
+    for (size_t i = 0; i < replay->proof->path_count; i++)
+        if (replay->proof->paths[i].work == walked->prompt.work)
+            return true;
+    return false;
+}
+
+enum leading { LEADS_THERE, LEADS_ELSEWHERE, LEADS_TO_ANOTHER_FAULT };
 
 /* One try, with other values each time. */
 static bool leads_there(struct replay *replay)
@@ -274,6 +321,9 @@ static bool leads_there(struct replay *replay)
         if (deed == NULL && replay->path->fault == FAULT_ONCE &&
             walked->prompt.work == replay->path->work)
             return true;
+        if (deed == NULL && replay->path->fault == FAULT_PART_OUT &&
+            walked->prompt.kind != PROMPT_SHUT && would_take_out_again(replay))
+            return true;
         if (walked->prompt.kind == PROMPT_SHUT)
             return deed == NULL && is_the_fault(replay);
         if (walked->prompt.kind == PROMPT_BOUND || walked->prompt.kind == PROMPT_ENDED)
@@ -283,18 +333,21 @@ static bool leads_there(struct replay *replay)
     return false;
 }
 
-static bool can_be_walked(const struct procedure *procedure, const struct unsafe_path *path,
-                          const struct machine *machine)
+static enum leading can_be_walked(const struct procedure *procedure, const struct proof *proof,
+                                  const struct unsafe_path *path, const struct machine *machine)
 {
+    enum leading leading = LEADS_ELSEWHERE;
     for (unsigned i = 0; i < TRIES_MAX; i++) {
-        struct replay replay = {.procedure = procedure, .path = path};
+        struct replay replay = {.procedure = procedure, .proof = proof, .path = path};
         walker_open(&replay.walker, procedure, machine, i);
         bool is_there = leads_there(&replay);
+        if (!is_there && is_fault_of_third(&replay))
+            leading = LEADS_TO_ANOTHER_FAULT;
         walker_close(&replay.walker);
         if (is_there)
-            return true;
+            return LEADS_THERE;
     }
-    return false;
+    return leading;
 }
 
 static void tell_path(const struct procedure *procedure, const struct unsafe_path *path,
@@ -310,7 +363,7 @@ static void tell_path(const struct procedure *procedure, const struct unsafe_pat
 }
 
 /* It rests on a third position that is so while neither of the two is (or the other way round): two
- * cylinders cannot show it. */
+ * cylinders cannot show it, three can. */
 static bool wants_a_third(const struct unsafe_path *path)
 {
     for (size_t i = 0; i < path->event_count; i++) {
@@ -328,47 +381,76 @@ static bool wants_a_third(const struct unsafe_path *path)
     return false;
 }
 
+struct replays {
+    unsigned walked, waylaid, lost, by_fault[FAULT_NO_ORDER + 1];
+};
+
+/* Those of one procedure that rest on a third position, or those that do not. */
+static void replay_paths(struct replays *replays, unsigned long long seed, bool of_three)
+{
+    struct arena arena = arena_open(ORACLE_ROOM, oracle_out_of_memory);
+    struct arena scratch = arena_open(PROOF_ROOM, oracle_out_of_memory);
+    const struct procedure *procedure = oracle_load(seed, true, &arena);
+    struct proof proof = {.path_count = 0};
+    if (procedure != NULL)
+        proof = oracle_prove(procedure, &arena, &scratch);
+    const struct machine *machine =
+        of_three ? load_machine("three_pot.yaml", three_pot, &arena)
+                 : load_machine("two_pot.yaml", random_procedure_machine, &arena);
+    for (size_t i = 0; i < proof.path_count; i++) {
+        const struct unsafe_path *path = &proof.paths[i];
+        /* no way leads to the one; the other is no refusal of the engine's */
+        if (path->fault == FAULT_UNREACHED || path->fault == FAULT_ROUND ||
+            wants_a_third(path) != of_three)
+            continue;
+        replays->walked++;
+        replays->by_fault[path->fault]++;
+        enum leading leading = can_be_walked(procedure, &proof, path, machine);
+        replays->waylaid += leading == LEADS_TO_ANOTHER_FAULT;
+        if (leading == LEADS_ELSEWHERE) {
+            replays->lost++;
+            tell_path(procedure, path, seed, &arena);
+        }
+    }
+    arena_close(&scratch);
+    arena_close(&arena);
+}
+
+static void tell_replays(const struct replays *replays)
+{
+    const unsigned *by = replays->by_fault;
+    print_message("%u paths walked: need %u, forbidden %u, requires %u, left %u, part left %u, "
+                  "part out %u, once %u, no order %u\n",
+                  replays->walked, by[FAULT_NEED], by[FAULT_FORBIDDEN], by[FAULT_REQUIRES],
+                  by[FAULT_LEFT], by[FAULT_PART_LEFT], by[FAULT_PART_OUT], by[FAULT_ONCE],
+                  by[FAULT_NO_ORDER]);
+}
+
 static void printed_paths_lead_to_the_fault_they_name(void **state)
 {
     (void)state;
-    unsigned replayed = 0, lost = 0, of_three = 0;
-    unsigned by_fault[FAULT_NO_ORDER + 1] = {0};
-    for (unsigned long long seed = first_seed; replayed < REPLAYED + walks_wanted / 500;
-         seed++) {
-        struct arena arena = arena_open(ORACLE_ROOM, oracle_out_of_memory);
-        struct arena scratch = arena_open(PROOF_ROOM, oracle_out_of_memory);
-        const struct procedure *procedure = oracle_load(seed, true, &arena);
-        struct proof proof = {.path_count = 0};
-        if (procedure != NULL)
-            proof = oracle_prove(procedure, &arena, &scratch);
-        const struct machine *machine =
-            load_machine("two_pot.yaml", random_procedure_machine, &arena);
-        for (size_t i = 0; i < proof.path_count; i++) {
-            /* no way leads to the one; the other is no refusal of the engine's */
-            if (proof.paths[i].fault == FAULT_UNREACHED || proof.paths[i].fault == FAULT_ROUND)
-                continue;
-            if (wants_a_third(&proof.paths[i])) {
-                of_three++;
-                continue;
-            }
-            replayed++;
-            by_fault[proof.paths[i].fault]++;
-            if (!can_be_walked(procedure, &proof.paths[i], machine)) {
-                lost++;
-                tell_path(procedure, &proof.paths[i], seed, &arena);
-            }
-        }
-        arena_close(&scratch);
-        arena_close(&arena);
-    }
-    print_message("%u paths walked: need %u, forbidden %u, requires %u, left %u, part left %u, "
-                  "once %u, no order %u\n",
-                  replayed, by_fault[FAULT_NEED], by_fault[FAULT_FORBIDDEN],
-                  by_fault[FAULT_REQUIRES], by_fault[FAULT_LEFT], by_fault[FAULT_PART_LEFT],
-                  by_fault[FAULT_ONCE], by_fault[FAULT_NO_ORDER]);
-    print_message("%u more rest on a third position\n", of_three);
-    assert_int_equal(lost, 0);
-    assert_true(of_three < replayed / 4);
+    struct replays replays = {0};
+    for (unsigned long long seed = first_seed; replays.walked < REPLAYED + walks_wanted / 500;
+         seed++)
+        replay_paths(&replays, seed, false);
+    tell_replays(&replays);
+    assert_int_equal(replays.lost, 0);
+}
+
+static void what_rests_on_a_third_position_is_walked_with_three(void **state)
+{
+    (void)state;
+    struct replays replays = {0};
+    unsigned looked_at = 0;
+    for (unsigned long long seed = first_seed;
+         replays.walked < OF_THREE && looked_at < LOOKED_AT_MAX; seed++, looked_at++)
+        replay_paths(&replays, seed, true);
+    tell_replays(&replays);
+    print_message("%u procedures looked at; on %u paths the third met another fault before\n",
+                  looked_at, replays.waylaid);
+    assert_true(replays.walked >= OF_THREE);
+    assert_true(replays.waylaid * 4 < replays.walked);
+    assert_int_equal(replays.lost, 0);
 }
 
 int main(int argc, char **argv)
@@ -381,6 +463,7 @@ int main(int argc, char **argv)
         cmocka_unit_test(on_proven_procedures_no_gate_is_shut),
         cmocka_unit_test(on_what_ships_no_gate_is_shut),
         cmocka_unit_test(printed_paths_lead_to_the_fault_they_name),
+        cmocka_unit_test(what_rests_on_a_third_position_is_walked_with_three),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

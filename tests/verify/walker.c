@@ -37,6 +37,7 @@ static void say_value(struct wanderer *walker)
 {
     static const char *const numbers[] = {"0.5", "1", "1.5", "2",  "3",  "4",
                                           "5",   "6", "9",   "12", "200"};
+    enum { SMALL_NUMBERS = 2 }; /* most limits lie above these two, below the rest */
     const struct prompt *prompt = &walker->walked.prompt;
     if (prompt->choices.count > 0)
         say_text(
@@ -45,7 +46,10 @@ static void say_value(struct wanderer *walker)
     else if (prompt->is_free_text)
         say(walker, "as it was");
     else
-        say(walker, numbers[dice_below(&walker->dice, sizeof numbers / sizeof numbers[0])]);
+        say(walker,
+            numbers[dice_below(&walker->dice, dice_chance(&walker->dice, 50)
+                                                  ? SMALL_NUMBERS
+                                                  : sizeof numbers / sizeof numbers[0])]);
 }
 
 static void say_expected(struct wanderer *walker, const struct question *question)
