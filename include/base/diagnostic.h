@@ -81,6 +81,10 @@ enum { DIAGNOSTICS_SHOWN = 50 };
  * U+FFFD, so this is safe for a source that text_check refused. */
 void diagnostics_write(const struct diagnostics *diagnostics, struct writer *writer,
                        struct arena *scratch);
+/* The same for a window of `width` columns: the sentence broken between words, later lines indented, and
+ * the source line cut to it. */
+void diagnostics_write_within(const struct diagnostics *diagnostics, unsigned width,
+                              struct writer *writer, struct arena *scratch);
 
 const char *finding_name(enum finding finding); /* "DUPLICATE_KEY" */
 const char *finding_code(enum finding finding);

@@ -15,11 +15,12 @@ struct text claim_words(struct arena *arena, const struct job *job);
 /* What the claim does not show; one line. */
 struct text claim_limit_words(void);
 
-/* What follows when the step is ticked and not done: "DANGER at step 23 (turn over), with this not in
- * force: out of gear". */
+/* What follows when the step is ticked and not done: "DANGER at step 23 (turn over) without this: out
+ * of gear". */
 struct text claim_harm_words(struct arena *arena, const struct procedure *procedure,
                              const struct critical_step *critical);
-/* A step's number in the order of the file, from 1, and its name: "step 23 (turn over)". */
+/* A step's number in the order of the file, from 1; and with its name: "step 23 (turn over)". */
+long long claim_step_number(const struct procedure *procedure, const struct work *step);
 struct text claim_step_words(struct arena *arena, const struct procedure *procedure,
                              const struct work *step);
 

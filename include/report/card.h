@@ -63,8 +63,9 @@ struct day {
 
 /* What to lay out first: tools, parts, fluids, gauges (and which of them should have been calibrated
  * before today), protective equipment, manual values still to be found; and the steps on which most
- * hangs (NULL: not told). */
+ * hangs (NULL: not told), by what they guard against, or `every_step` in a row of its own with what
+ * follows from it. */
 struct card kit_build(const struct fitted *fitted, const struct ranking *ranking,
-                      const struct day *today, struct arena *arena);
+                      bool every_step, const struct day *today, struct arena *arena);
 
 #endif

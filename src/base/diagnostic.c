@@ -178,7 +178,23 @@ struct text source_line(const struct source *source, unsigned line)
 
 /* --- writing ------------------------------------------------------------------------------ */
 
-enum { LINE_SHOWN = 88 }; /* columns of a source line, so that the number before it fits 100 */
+/* Columns of a source line, so that the number before it fits 100; or what a window leaves of it. */
+enum { LINE_SHOWN = 88, LINE_SHOWN_MIN = 20, BEFORE_LINE = 10, HANG = 4 };
+
+/* What is written to, and where in the files; `width` 0: nothing is broken. */
+struct printing {
+    struct writer *writer;
+    struct arena *scratch;
+    unsigned width;
+    struct cursor cursor;
+};
+
+static unsigned columns_of_line(unsigned width)
+{
+    if (width == 0 || width >= LINE_SHOWN + BEFORE_LINE)
+        return LINE_SHOWN;
+    return width >= LINE_SHOWN_MIN + BEFORE_LINE ? width - BEFORE_LINE : LINE_SHOWN_MIN;
+}
 
 static bool is_harmless(unsigned character)
 {
@@ -226,7 +242,7 @@ struct layout {
     unsigned width;              /* of the whole line */
 };
 
-static struct layout layout_of(struct text line, const struct place *place)
+static struct layout layout_of(struct text line, const struct place *place, unsigned columns)
 {
     struct layout layout = {.line = line};
     bool ends_here = place->end_line == place->line && place->end_column > place->column;
@@ -248,12 +264,12 @@ static struct layout layout_of(struct text line, const struct place *place)
     layout.caret_width = caret_end > layout.caret ? caret_end - layout.caret : 1;
 
     layout.to = layout.width;
-    if (layout.width > LINE_SHOWN) {
-        unsigned before = layout.caret_width < LINE_SHOWN / 2 ? LINE_SHOWN / 2 : LINE_SHOWN / 4;
+    if (layout.width > columns) {
+        unsigned before = layout.caret_width < columns / 2 ? columns / 2 : columns / 4;
         layout.from = layout.caret > before ? layout.caret - before : 0;
-        if (layout.width - layout.from < LINE_SHOWN)
-            layout.from = layout.width - LINE_SHOWN;
-        layout.to = layout.from + LINE_SHOWN;
+        if (layout.width - layout.from < columns)
+            layout.from = layout.width - columns;
+        layout.to = layout.from + columns;
     }
     return layout;
 }
@@ -290,14 +306,14 @@ static unsigned write_window(struct writer *writer, const struct layout *layout)
     return before_caret;
 }
 
-static void write_source_line(struct writer *writer, struct arena *scratch,
-                              const struct diagnostic *diagnostic, struct cursor *cursor)
+static void write_source_line(struct printing *printing, const struct diagnostic *diagnostic)
 {
     enum { NUMBER_WIDTH = 5 };
+    struct writer *writer = printing->writer;
     const struct place *place = &diagnostic->place;
-    struct text line = line_at(cursor, place->source, place->line);
-    struct layout layout = layout_of(line, place);
-    struct text number = text_number(scratch, place->line);
+    struct text line = line_at(&printing->cursor, place->source, place->line);
+    struct layout layout = layout_of(line, place, columns_of_line(printing->width));
+    struct text number = text_number(printing->scratch, place->line);
 
     write_repeated(writer, ' ',
                    number.length < NUMBER_WIDTH ? NUMBER_WIDTH - number.length : 0);
@@ -316,32 +332,55 @@ static void write_source_line(struct writer *writer, struct arena *scratch,
     write_text(writer, TEXT("\n"));
 }
 
-static void write_one(struct writer *writer, struct arena *scratch,
-                      const struct diagnostic *diagnostic, struct cursor *cursor)
+static struct text head_of(const struct diagnostic *diagnostic, struct arena *arena)
 {
     static const char *const severities[] = {"note", "warning", "error"};
     const struct place *place = &diagnostic->place;
+    struct page page;
+    page_begin(&page, arena);
+    struct writer *writer = &page.writer;
     if (place->source != NULL) {
         write_harmless(writer, place->source->path);
         write_text(writer, TEXT(":"));
     }
     if (place->source != NULL && place->line > 0)
-        write_fill(writer, scratch, "{}:{}:", text_number(scratch, place->line),
-                   text_number(scratch, place->column));
+        write_fill(writer, arena, "{}:{}:", text_number(arena, place->line),
+                   text_number(arena, place->column));
     if (place->source != NULL)
         write_text(writer, TEXT(" "));
     write_text(writer, text_from(severities[finding_severity(diagnostic->finding)]));
     write_text(writer, TEXT(": "));
     write_harmless(writer, diagnostic->message);
-    write_fill(writer, scratch, " [{}]\n", text_from(finding_code(diagnostic->finding)));
-    if (place->source != NULL && place->line > 0)
-        write_source_line(writer, scratch, diagnostic, cursor);
+    write_fill(writer, arena, " [{}]", text_from(finding_code(diagnostic->finding)));
+    return page_text(&page);
+}
+
+/* Other programs read a finding by its line; only a person's window breaks it. */
+static void write_head(struct printing *printing, struct text head)
+{
+    if (printing->width > HANG && text_check(head, NULL) == TEXT_SOUND) {
+        write_text(printing->writer, text_wrap(&head, printing->width));
+        while (head.length > 0) {
+            write_text(printing->writer, TEXT("\n"));
+            write_repeated(printing->writer, ' ', HANG);
+            write_text(printing->writer, text_wrap(&head, printing->width - HANG));
+        }
+    } else {
+        write_text(printing->writer, head);
+    }
+    write_text(printing->writer, TEXT("\n"));
 }
 
 void diagnostics_write(const struct diagnostics *diagnostics, struct writer *writer,
                        struct arena *scratch)
 {
-    struct cursor cursor = {0};
+    diagnostics_write_within(diagnostics, 0, writer, scratch);
+}
+
+void diagnostics_write_within(const struct diagnostics *diagnostics, unsigned width,
+                              struct writer *writer, struct arena *scratch)
+{
+    struct printing printing = {.writer = writer, .scratch = scratch, .width = width};
     size_t written = 0;
     size_t left_out = 0;
     for (const struct diagnostic *at = diagnostics->first; at != NULL; at = at->next) {
@@ -352,8 +391,10 @@ void diagnostics_write(const struct diagnostics *diagnostics, struct writer *wri
         if (left_out > 0)
             continue; /* a note goes with what it belongs to */
         written += !at->is_related;
-        write_one(writer, scratch, at,
-                  &cursor); /* not rewound: a page may grow in scratch too */
+        write_head(&printing,
+                   head_of(at, scratch)); /* not rewound: a page may grow in scratch */
+        if (at->place.source != NULL && at->place.line > 0)
+            write_source_line(&printing, at);
     }
     if (left_out > 0)
         write_fill(writer, scratch, "… and {} more\n",

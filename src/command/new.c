@@ -103,13 +103,17 @@ static enum status run(struct world *world, int argc, char **argv)
     struct text folder = is_machine ? TEXT("procedures/machines") : TEXT("procedures");
     struct text path = text_fill(arena, "{}/{}.yaml", folder, options.name);
     const struct source *model;
-    struct failure failure;
+    struct failure failure = {TEXT("find"), TEXT("the file to start from"),
+                              TEXT("no procedures beside the program; install it whole")};
+    if (world->shipped.length == 0)
+        return fail(failure);
     if (!file_read(text_fill(arena, "{}/new/{}.yaml", world->shipped, options.thing), &model,
                    arena, &failure) ||
         !folder_make(folder, arena, &failure) ||
         !write_new(path, named(model->bytes, options.name, arena), arena, &failure))
         return fail(failure);
-    print_text(text_fill(arena, "Wrote {}.  Edit it, then: banksman check {}\n", path, path));
+    print_text(
+        text_fill(arena, "Wrote {}.  Edit it, then:\n  banksman check {}\n", path, path));
     return STATUS_FINE;
 }
 

@@ -134,7 +134,8 @@ void print_findings(const struct diagnostics *found, struct arena *scratch)
 {
     (void)fflush(stdout);
     struct writer writer = {.put = put_on_standard_error};
-    diagnostics_write(found, &writer, scratch);
+    unsigned width = isatty(STDERR_FILENO) ? terminal_columns(0) : 0;
+    diagnostics_write_within(found, width, &writer, scratch);
 }
 
 /* --- the time ----------------------------------------------------------------------- */

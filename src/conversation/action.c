@@ -204,7 +204,7 @@ void present_hanging(struct talk *talk, const struct work *step)
         break;
     case HANGING_MUCH:
         talk_tell(talk, TONE_NOTICE,
-                  text_fill(arena, "Critical: left out, the way leads to {}.",
+                  text_fill(arena, "Critical: left out, {}.",
                             claim_harm_words(arena, job_fitted(talk->session->job)->procedure,
                                              critical)));
         break;

@@ -334,6 +334,5 @@ void present_opening(struct talk *talk)
     tell_kit_count(talk);
     tell_overdue(talk);
     talk_tell(talk, TONE_PLAIN,
-              TEXT("Words: where tells more of it, help lists the rest, pause stops at any "
-                   "point."));
+              TEXT("Type a word at any time: why, where, note, pause. help lists them all."));
 }

@@ -32,16 +32,38 @@ void present_timers(struct talk *talk, struct instant now)
 
 /* --- where -------------------------------------------------------------------------------- */
 
+/* The loop whose positions come one after another at this work; NULL: none. */
+static const struct work *loop_around(const struct work *work)
+{
+    while (work != NULL && work->loop.index == INDEX_NONE)
+        work = work->parent;
+    return work;
+}
+
+static bool is_within(const struct work *work, const struct work *around)
+{
+    while (work != NULL && work != around)
+        work = work->parent;
+    return work != NULL;
+}
+
 /* A step ahead is said without its action: its gate was not looked at yet. */
 static void tell_ahead(struct talk *talk, const struct prompt *prompt)
 {
     struct arena *arena = talk_scratch(talk);
     const struct procedure *procedure = job_fitted(talk->session->job)->procedure;
-    struct text items[STEPS_SHOWN_AHEAD];
-    size_t count = 0;
+    struct text items[STEPS_SHOWN_AHEAD + 1];
+    size_t count = 0, steps = 0;
+    const struct work *loop = loop_around(prompt->work);
     unsigned from = prompt->work == NULL ? 0 : prompt->work->id;
-    for (size_t i = from + 1; i < procedure->work_count && count < STEPS_SHOWN_AHEAD; i++) {
+    for (size_t i = from + 1; i < procedure->work_count && steps < STEPS_SHOWN_AHEAD; i++) {
         const struct work *work = procedure->works[i];
+        if (loop != NULL && !is_within(work, loop)) {
+            items[count++] =
+                text_fill(arena, "the same for the next {}, if one is left",
+                          say_name(arena, procedure->index_names[loop->loop.index]));
+            loop = NULL;
+        }
         const struct spot spot = {.work = work->id};
         if (work->kind != WORK_STEP || job_never_does(talk->session->job, work, arena))
             continue;
@@ -51,13 +73,14 @@ static void tell_ahead(struct talk *talk, const struct prompt *prompt)
         outside.work = 0;
         struct text place = present_place(talk, work, &outside);
         struct text name = say_name(arena, work->step->own_name);
+        steps++;
         items[count++] = place.length == 0
                              ? text_fill(arena, "step {}: {}", number, name)
                              : text_fill(arena, "step {}: {} ({})", number, name, place);
     }
     if (count == 0)
         return;
-    talk_tell(talk, TONE_PLAIN, TEXT("Next in the file:"));
+    talk_tell(talk, TONE_PLAIN, TEXT("Coming up:"));
     talk_list(talk, TONE_DETAIL, items, count);
 }
 
@@ -68,9 +91,7 @@ void present_where(struct talk *talk, const struct prompt *prompt, struct instan
     unsigned done = 0, total = 0;
     job_progress(job, &done, &total);
     talk_tell(talk, TONE_PLAIN,
-              text_fill(arena,
-                        "{}. Each position is counted; what this job leaves out is not, and "
-                        "steps keep their numbers in the file.",
+              text_fill(arena, "{}. Each position is counted; what this job leaves out is not.",
                         job_progress_words(job, arena)));
     if (prompt->work != NULL && prompt->work->step != NULL) {
         struct text place = present_place(talk, prompt->work, &prompt->spot);

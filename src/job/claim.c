@@ -26,13 +26,19 @@ struct text claim_limit_words(void)
         "skipped by force.");
 }
 
-struct text claim_step_words(struct arena *arena, const struct procedure *procedure,
-                             const struct work *step)
+long long claim_step_number(const struct procedure *procedure, const struct work *step)
 {
     long long number = 0;
     for (size_t i = 0; i <= step->id; i++)
         number += procedure->works[i]->step != NULL;
-    return text_fill(arena, "step {} ({})", text_number(arena, number),
+    return number;
+}
+
+struct text claim_step_words(struct arena *arena, const struct procedure *procedure,
+                             const struct work *step)
+{
+    return text_fill(arena, "step {} ({})",
+                     text_number(arena, claim_step_number(procedure, step)),
                      say_name(arena, step->step->own_name));
 }
 
@@ -59,11 +65,11 @@ struct text claim_harm_words(struct arena *arena, const struct procedure *proced
     struct text where = reached_words(arena, procedure, critical);
     switch (critical->fault) {
     case FAULT_NEED:
-        return text_fill(arena, "{}, with this not in force: {}", where, condition);
+        return text_fill(arena, "{} without this: {}", where, condition);
     case FAULT_FORBIDDEN:
-        return text_fill(arena, "{}, with this still so: {}", where, condition);
+        return text_fill(arena, "{} with this still so: {}", where, condition);
     case FAULT_REQUIRES:
-        return text_fill(arena, "{}, with this not in force: {}", where,
+        return text_fill(arena, "{} without this: {}", where,
                          say_name(arena, procedure->conditions[critical->required]->name));
     case FAULT_PART_LEFT:
         return text_fill(arena, "not put back at the end: {}",

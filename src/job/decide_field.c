@@ -159,6 +159,8 @@ static struct text quantity_refusal(const struct unit *asked, struct text typed,
         return text_fill(scratch, "'{}' has no unit. Type the unit after it.", typed);
     case QUANTITY_UNIT_UNKNOWN: {
         struct text near = unit_nearest(unit);
+        if (unit.length > 0 && (unit.bytes[0] == '.' || unit.bytes[0] == ','))
+            return text_fill(scratch, "'{}' is not a number. Type {}.", typed, like);
         if (unit.length > 0 && unit.bytes[0] >= '0' && unit.bytes[0] <= '9')
             return text_fill(scratch, "'{}' has a space within the number. Type it without.",
                              typed);

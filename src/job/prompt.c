@@ -357,7 +357,7 @@ static struct text clock_question(const struct job *job, struct instant now,
                          "(5 min, 2 h)?",
                          gap);
     return text_fill(scratch,
-                     "Since the last answer the clock went {}, the machine counted {}. How "
+                     "Since the last answer the clock went {}, this computer counted {}. How "
                      "long was it really (5 min, 2 h)?",
                      gap, calendar_span_text(scratch, now.steady - before.steady));
 }

@@ -171,7 +171,7 @@ struct card card_build(const struct job *job, struct card_heading heading, struc
     }
     telling.blocks = blocks_begin(arena);
     struct outcome outcome = outcome_work_out(job, arena);
-    tell_head(&telling, text_number(arena, heading.job_id), heading.program);
+    tell_head(&telling, heading.program);
     tell_cautions(&telling);
     tell_open(&telling);
     tell_trials(&telling, &outcome);
@@ -189,6 +189,7 @@ struct card card_build(const struct job *job, struct card_heading heading, struc
     tell_parts(&telling);
     tell_supplies(&telling);
     tell_timers(&telling);
+    tell_claim(&telling);
     tell_hanging_steps(&telling, heading.ranking);
     tell_skipped(&telling);
     tell_left_out(&telling);

@@ -99,7 +99,8 @@ static struct text count_words(const struct telling *telling)
     return words;
 }
 
-void tell_head(struct telling *telling, struct text job, struct text program)
+/* The title says the job and what it is: what came of it has to stand in the first window. */
+void tell_head(struct telling *telling, struct text program)
 {
     struct arena *arena = telling->arena;
     const struct procedure *procedure = telling->procedure;
@@ -107,15 +108,13 @@ void tell_head(struct telling *telling, struct text job, struct text program)
     struct rows rows = rows_begin(arena);
     rows_add(&rows, TEXT("State"), state_words(telling));
     rows_add(&rows, TEXT("Steps"), count_words(telling));
-    rows_add(&rows, TEXT("Procedure"), procedure->title);
-    rows_add(
-        &rows, TEXT("Revision"),
-        text_fill(arena, "{} of {}", text_number(arena, procedure->revision), procedure->name));
+    rows_add(&rows, TEXT("Procedure"),
+             text_fill(arena, "{}, revision {}", procedure->name,
+                       text_number(arena, procedure->revision)));
     rows_add(&rows, TEXT("Machine"),
              machine->title.length > 0
                  ? text_fill(arena, "{} ({})", machine->title, machine->name)
                  : machine->name);
-    rows_add(&rows, TEXT("Job"), job);
     if (telling->event_count > 0) {
         const struct event *last = &telling->events[telling->event_count - 1];
         struct text zone = telling->zone.length > 0 ? telling->zone : TEXT("UTC");
@@ -140,10 +139,6 @@ void tell_cautions(struct telling *telling)
         blocks, TONE_NOTICE,
         TEXT("This card says what was answered; it cannot know whether it was so. The "
              "machine's own manual, local rules and licensed practice come first."));
-    struct text claim = claim_words(telling->arena, telling->job);
-    if (claim.length > 0)
-        blocks_paragraph(blocks, TONE_PLAIN,
-                         text_fill(telling->arena, "{} {}", claim, claim_limit_words()));
     unsigned void_from = job_void_from(telling->job);
     if (void_from > 0)
         blocks_paragraph(
@@ -153,6 +148,16 @@ void tell_cautions(struct telling *telling)
                       "claimed "
                       "about the order of the work; the gates held all the same.",
                       text_number(telling->arena, void_from)));
+}
+
+void tell_claim(struct telling *telling)
+{
+    struct text claim = claim_words(telling->arena, telling->job);
+    if (claim.length == 0)
+        return;
+    blocks_heading(&telling->blocks, TEXT("What was proven"));
+    blocks_paragraph(&telling->blocks, TONE_PLAIN,
+                     text_fill(telling->arena, "{} {}", claim, claim_limit_words()));
 }
 
 /* --- what it left ------------------------------------------------------------------------------- */

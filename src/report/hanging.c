@@ -63,11 +63,11 @@ static void tell_as_said(struct blocks *blocks, size_t count, bool are_more)
     blocks_paragraph(blocks, TONE_PLAIN, words);
 }
 
-void tell_hanging(struct blocks *blocks, const struct hanging_on *hanging)
+/* --- each step by itself ---------------------------------------------------------------------- */
+
+static size_t tell_singly(struct blocks *blocks, const struct hanging_on *hanging)
 {
     const struct ranking *ranking = hanging->ranking;
-    if (ranking == NULL || ranking->count + ranking->unranked_count == 0)
-        return;
     struct arena *arena = blocks->arena;
     struct rows rows = rows_begin(arena);
     rows_add(&rows, TEXT("No."), TEXT("Step"), TEXT("Ticked and not done, it leads to"),
@@ -91,11 +91,95 @@ void tell_hanging(struct blocks *blocks, const struct hanging_on *hanging)
                  step_cell(arena, hanging, critical->work),
                  claim_harm_words(arena, hanging->procedure, critical), became);
     }
-    blocks_heading(blocks, TEXT("Steps on which most hangs"));
     tell_as_said(blocks, as_said, rows.count > 1);
     if (rows.count > 1)
         blocks_table(blocks, TEXT(""), &rows);
-    tell_rest(blocks, rest);
+    return rest;
+}
+
+/* --- by what they guard against --------------------------------------------------------------- */
+
+static struct text short_words(struct arena *arena, const struct hanging_on *hanging,
+                               const struct work *step)
+{
+    return text_fill(arena, "{} ({})",
+                     text_number(arena, claim_step_number(hanging->procedure, step)),
+                     say_name(arena, step->step->own_name));
+}
+
+/* "DANGER: Coil voltage, fuel mist." of the step that is reached, as it warns there. */
+static struct text harm_cell(struct arena *arena, const struct hanging_on *hanging,
+                             const struct critical_step *critical)
+{
+    static const char *const signals[] = {[SIGNAL_NOTICE] = "NOTICE",
+                                          [SIGNAL_CAUTION] = "CAUTION",
+                                          [SIGNAL_WARNING] = "WARNING",
+                                          [SIGNAL_DANGER] = "DANGER"};
+    const struct work *reached = critical->reached;
+    struct text told = TEXT("");
+    for (size_t i = 0;
+         reached != NULL && reached->step != NULL && i < reached->step->message_count; i++) {
+        const struct message *message = &reached->step->messages[i];
+        if (message->signal != critical->harm)
+            continue;
+        struct text hazard = say_template(arena, &message->hazard);
+        told = told.length == 0
+                   ? text_fill(arena, "{}: {}", text_from(signals[critical->harm]), hazard)
+                   : text_fill(arena, "{} {}", told, hazard);
+    }
+    return told.length > 0 ? told : claim_harm_words(arena, hanging->procedure, critical);
+}
+
+/* Fifty rows are not read; the harms are few, and which steps stand before one is. */
+static size_t tell_grouped(struct blocks *blocks, const struct hanging_on *hanging)
+{
+    const struct ranking *ranking = hanging->ranking;
+    struct arena *arena = blocks->arena;
+    struct text *harms = arena_array(arena, struct text, ranking->count);
+    struct text *names = arena_array(arena, struct text, ranking->count);
+    size_t rest = 0;
+    for (size_t i = 0; i < ranking->count; i++) {
+        bool is_wanted = is_told(hanging, ranking->steps[i].work);
+        bool is_rest = ranking->steps[i].harm == SIGNAL_NOTICE;
+        rest += is_wanted && is_rest;
+        harms[i] =
+            is_wanted && !is_rest ? harm_cell(arena, hanging, &ranking->steps[i]) : TEXT("");
+    }
+    struct rows rows = rows_begin(arena);
+    rows_add(&rows, TEXT("They guard against"), TEXT("Steps"));
+    for (size_t i = 0; i < ranking->count; i++) {
+        if (harms[i].length == 0)
+            continue;
+        const struct text harm = harms[i];
+        size_t count = 0;
+        for (size_t k = i; k < ranking->count; k++) {
+            if (!text_equal(harms[k], harm))
+                continue;
+            names[count++] = short_words(arena, hanging, ranking->steps[k].work);
+            harms[k] = TEXT("");
+        }
+        rows_add(&rows, harm,
+                 text_fill(arena, "{}: {}", say_count(arena, count, "step"),
+                           text_join(arena, names, count, TEXT(", "))));
+    }
+    if (rows.count > 1) {
+        blocks_paragraph(blocks, TONE_PLAIN,
+                         TEXT("Ticked and not done, each of these leads to harm at a later "
+                              "step. Take your time at them. kit --steps says what follows "
+                              "from each."));
+        blocks_table(blocks, TEXT(""), &rows);
+    }
+    return rest;
+}
+
+void tell_hanging(struct blocks *blocks, const struct hanging_on *hanging)
+{
+    const struct ranking *ranking = hanging->ranking;
+    if (ranking == NULL || ranking->count + ranking->unranked_count == 0)
+        return;
+    blocks_heading(blocks, TEXT("Steps on which most hangs"));
+    tell_rest(blocks, hanging->are_grouped ? tell_grouped(blocks, hanging)
+                                           : tell_singly(blocks, hanging));
     tell_unranked(blocks, hanging);
 }
 

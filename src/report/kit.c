@@ -289,7 +289,7 @@ static bool may_be_done(const void *self, const struct work *step)
 }
 
 struct card kit_build(const struct fitted *fitted, const struct ranking *ranking,
-                      const struct day *today, struct arena *arena)
+                      bool every_step, const struct day *today, struct arena *arena)
 {
     const struct procedure *procedure = fitted->procedure;
     const struct machine *machine = fitted->machine;
@@ -311,8 +311,11 @@ struct card kit_build(const struct fitted *fitted, const struct ranking *ranking
     tell_gauges(&blocks, TEXT("Gauges"), fitted, gauge_is_wanted, today);
     tell_supplies_of(&blocks, fitted);
     const struct kit_steps steps = {fitted, arena};
-    const struct hanging_on hanging = {
-        .procedure = procedure, .ranking = ranking, .is_wanted = may_be_done, .self = &steps};
+    const struct hanging_on hanging = {.procedure = procedure,
+                                       .ranking = ranking,
+                                       .is_wanted = may_be_done,
+                                       .self = &steps,
+                                       .are_grouped = !every_step};
     tell_hanging(&blocks, &hanging);
     return (struct card){text_fill(arena, "To lay out: {}", procedure->title), blocks.items,
                          blocks.count};

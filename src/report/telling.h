@@ -73,8 +73,9 @@ void tell_notes(struct telling *telling);
 void tell_attachments(struct telling *telling);
 
 /* --- card_head.c ------------------------------------------------------------------------------- */
-void tell_head(struct telling *telling, struct text job, struct text program);
+void tell_head(struct telling *telling, struct text program);
 void tell_cautions(struct telling *telling);
+void tell_claim(struct telling *telling); /* what was proven, where the record says so */
 void tell_open(struct telling *telling);
 
 /* --- rests_on.c -------------------------------------------------------------------------------- */

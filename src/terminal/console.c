@@ -514,6 +514,19 @@ static bool ask(void *self, const struct prompt *prompt, struct answer *answer,
 
 /* --- opening and closing -------------------------------------------------------------------------- */
 
+/* A session that was killed at its prompt leaves the window without echo and line mode, and the next one
+ * would show nothing of what is typed. */
+static void put_echo_right(void)
+{
+    struct termios modes;
+    if (tcgetattr(STDIN_FILENO, &modes) != 0 ||
+        ((modes.c_lflag & ECHO) != 0 && (modes.c_lflag & ICANON) != 0))
+        return;
+    modes.c_lflag |= ECHO | ICANON;
+    modes.c_iflag |= ICRNL;
+    (void)tcsetattr(STDIN_FILENO, TCSADRAIN, &modes);
+}
+
 struct terminal *terminal_open(struct terminal_settings settings, struct arena *arena)
 {
     struct terminal *terminal = arena_new(arena, struct terminal);
@@ -522,6 +535,7 @@ struct terminal *terminal_open(struct terminal_settings settings, struct arena *
     terminal->out.put = put_on_stdout;
     catch_signals(terminal);
     if (settings.is_interactive) {
+        put_echo_right();
         rl_readline_name = "banksman";
         rl_catch_signals = 0;
         rl_catch_sigwinch = 0;

@@ -250,6 +250,29 @@ static void only_so_many_are_shown_and_the_rest_counted(void **state)
 }
 
 /* YAML 1.1, section 4.2: CR LF, CR, LF, U+2028 and U+2029 end a line. */
+static void a_window_breaks_between_words_and_never_elsewhere(void **state)
+{
+    (void)state;
+    const struct source source = {
+        TEXT("folder/procedure.yaml"),
+        TEXT("    reading: a long line that goes on beyond what forty columns can hold\n")};
+    report(&found, FINDING_DUPLICATE_KEY, at(&source, 1, 5, 12), TEXT("reading"));
+    const struct text whole = written();
+    struct page page;
+    page_begin(&page, &arena);
+    diagnostics_write_within(&found, 40, &page.writer, &arena);
+    struct text rest = page_text(&page), line;
+    assert_text(text_cut(&rest, '\n', &line) ? line : TEXT(""),
+                "folder/procedure.yaml:1:5: error:");
+    assert_text(text_cut(&rest, '\n', &line) ? line : TEXT(""),
+                "    'reading' is given twice here [Y002]");
+    while (text_cut(&rest, '\n', &line))
+        assert_true(text_width(line) <= 40);
+    /* a file, and other programs, get one line for a finding */
+    assert_true(text_find(whole, TEXT("'reading' is given twice here [Y002]\n")) ==
+                strlen("folder/procedure.yaml:1:5: error: "));
+}
+
 static void lines_are_found_as_yaml_counts_them(void **state)
 {
     (void)state;
@@ -276,6 +299,7 @@ int main(void)
         test(a_cut_through_wide_letters_keeps_the_caret_in_place),
         test(nothing_that_steers_a_terminal_comes_through),
         test(only_so_many_are_shown_and_the_rest_counted),
+        test(a_window_breaks_between_words_and_never_elsewhere),
         test(lines_are_found_as_yaml_counts_them),
     };
     return cmocka_run_group_tests_name("base/diagnostic", tests, NULL, NULL);

@@ -88,7 +88,7 @@ class Stuck(Exception):
 
 
 class Person:
-    def __init__(self, program, arguments, environment, folder, columns=80, rows=40):
+    def __init__(self, program, arguments, environment, folder, columns=80, rows=40, echo=True):
         self.raw = b""                # everything the program ever wrote
         self.since = ""               # plain text since the last answer
         self.acknowledged, self.pending = [], None
@@ -100,6 +100,10 @@ class Person:
             try:
                 os.chdir(folder)
                 fcntl.ioctl(1, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
+                if not echo:
+                    modes = termios.tcgetattr(0)
+                    modes[3] &= ~(termios.ECHO | termios.ICANON)
+                    termios.tcsetattr(0, termios.TCSANOW, modes)
                 os.execve(program, [program, *arguments], environment)
             finally:
                 os._exit(127)

@@ -63,9 +63,9 @@ class Bench:
         done.all = done.stdout + done.stderr
         return done
 
-    def sit_down(self, *arguments, columns=80, rows=40, **environment):
+    def sit_down(self, *arguments, columns=80, rows=40, echo=True, **environment):
         person = Person(PROGRAM, list(arguments), {**self.environment, **environment},
-                        self.folder, columns, rows)
+                        self.folder, columns, rows, echo)
         self.people.append(person)
         return person
 

@@ -186,6 +186,8 @@ def miles_at_a_prompt_in_km_are_shown_in_km(bench):
     require("in km" in person.read().question, person.since)
     person.type("52 000 mi")
     require_words(person.read().shown, "space within the number")
+    person.type("52.,0")
+    require_words(person.read().shown, "'52.,0' is not a number")
     person.type("52000 mi")
     require_words(person.read().shown, "52000 mile (83686 km)")   # 1 mi = 1609.344 m (NIST SP 811)
 
@@ -483,9 +485,16 @@ def the_kit_holds_the_tools_of_the_procedure(bench):
 @test
 def the_kit_says_on_which_steps_most_hangs_and_only_of_this_machine(bench):
     kit = bench.run("kit", "compression_test", "-m", "rookdale_van").stdout
-    section = re.sub(r"\s+", " ", kit.split("Steps on which most hangs")[1])
-    require_words(section, "1 Step 2 (neutral) DANGER at step 23 (turn over), with this not in "
-                  "force: out of gear")
+    grouped = re.sub(r"\s+", " ", kit.split("Steps on which most hangs")[1])
+    whole = bench.run("kit", "compression_test", "-m", "rookdale_van", "--steps").stdout
+    section = re.sub(r"\s+", " ", whole.split("Steps on which most hangs")[1])
+    require_words(section, "1 Step 2 (neutral) DANGER at step 23 (turn over) without this: out of gear")
+    # the short list hides none of the long one
+    counted = sum(int(n) for n in re.findall(r"(\d+) steps?: \d+ \(", grouped))
+    singly = len(re.findall(r"\d+ Step \d+ \(", section))
+    require(counted == singly > 0, f"{counted} steps in groups, {singly} one by one")
+    for number, name in re.findall(r"Step (\d+) \(([^)]*)\) (?:DANGER|WARNING|CAUTION)", section):
+        require(re.search(rf"\b{number}\b", grouped) is not None, f"step {number} ({name}) is in no group")
     require("motorcycle" not in section and "upright" not in section,
             f"a van stands on its wheels: {section}")
     signals = re.findall(r"(DANGER|WARNING|CAUTION) at step", section)
@@ -681,7 +690,9 @@ def the_arithmetic_answers_what_tables_say(bench):
                                ("1731 mL / 4 / (9.7 - 1)", "49.7"), ("2 + 3 * 4", "14"),
                                # JCGM 100:2008, 5.1.6: the relative ones in squares, 1.79 and 1.65 %
                                ("(11.2 ± 0.2 bar) / (12.1 ± 0.2 bar)", "(0.926 ± 0.023)"),
-                               ("25 N.m ± 4 %", "(25.0 ± 1.0) N·m")):
+                               ("25 N.m ± 4 %", "(25.0 ± 1.0) N·m"),
+                               # as a hand types it: 171.1 psi by the same table
+                               ("11,8 bar to psi", "171 psi")):
         done = bench.run("calc", expression)
         require_status(done, 0)
         require_words(done.stdout, answer)
@@ -689,11 +700,26 @@ def the_arithmetic_answers_what_tables_say(bench):
 
 @test
 def arithmetic_that_makes_no_sense_is_refused_with_a_caret(bench):
-    for expression in ("3 bar + 2 mm", "2 +", "foo(3)", "3 blorp", "1 / 0"):
+    for expression in ("3 bar + 2 mm", "2 +", "foo(3)", "3 blorp", "1 / 0",
+                       "1,731 mL", "max(1,5 bar, 2 bar)"):   # thousands or decimals: nobody knows
         done = bench.run("calc", expression)
         require(done.returncode == 1, f"{expression}: {done.returncode} {done.all}")
         require(done.all.strip() != "", f"{expression}: no word")
     require("^" in bench.run("calc", "3 bar + 2 mm").all, "no caret")
+
+
+@test
+def without_its_procedures_the_program_says_what_is_missing(bench):
+    alone = bench.folder / "alone"
+    alone.mkdir()
+    shutil.copy(PROGRAM, alone / "banksman")
+    done = subprocess.run([alone / "banksman", "new", "procedure", "mine"], cwd=bench.folder,
+                          env=bench.environment, capture_output=True, text=True, timeout=60)
+    if done.returncode == 0:
+        return     # one is installed on this machine, where the program was configured to be
+    require(done.returncode == 3, f"status {done.returncode}")
+    require_words(re.sub(r"\s+", " ", done.stderr), "no procedures beside the program; install it whole")
+    require(not (bench.folder / "procedures/mine.yaml").exists(), "something was written")
 
 
 @test

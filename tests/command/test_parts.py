@@ -194,6 +194,18 @@ def what_an_earlier_job_read_in_a_part_used_twice_is_held_against_this_one(bench
     require_words(third, "930 ±", "(30 ±", "nothing shown")
 
 
+@test
+def repeats_that_come_out_exactly_alike_are_no_certainty(bench):
+    """A coarse gauge, or one reading copied: no scatter is known, and no verdict rests on none."""
+    text = (TREE / "procedures/answers/cylinder_soak_trial_inconclusive.yaml").read_text()
+    text = text[:text.index("expect:")].replace("4: {times: [10.3 bar", "4: {times: [10.2 bar")
+    text = re.sub(r"\[(\S+ bar), \S+ bar, \S+ bar\]", r"[\1, \1, \1]", text)
+    done = bench.run("start", "--answers", str(bench.write("alike.yaml", text)))
+    require_status(done, 0)
+    require_words(done.stdout, "The readings before did not scatter at all")
+    require_words(done.stdout, "the repeats were all the same, so there is no spread to judge by")
+
+
 # Worked by hand in procedures/answers/cylinder_soak_trial_*.yaml.
 @test
 def a_soak_that_helped_is_told_from_one_that_shows_nothing_and_from_a_claim(bench):

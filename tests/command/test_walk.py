@@ -94,8 +94,8 @@ def what_was_proven_and_what_hangs_on_a_step_is_told_and_kept(bench):
     require(f"Proven before the start: on every path each declared precaution is reached ({states} "
             f"states, {branches} branches), if the answers are true and the library is sufficient."
             in shown, f"the claim is not told: {shown[:1500]}")
-    require("Critical: left out, the way leads to DANGER at step 23 (turn over), with this not "
-            "in force: out of gear." in shown, f"the step is not marked: {shown[-1500:]}")
+    require("Critical: left out, DANGER at step 23 (turn over) without this: "
+            "out of gear." in shown, f"the step is not marked: {shown[-1500:]}")
     person.type("pause")
     walk(person, answers=lambda p: "tag on the wheel")
     proven = bench.events()[0]["proven"]
@@ -768,6 +768,31 @@ def the_terminal_is_left_as_it_was_found(bench):
 
 
 @test
+def a_finding_is_broken_between_words_in_a_window_and_nowhere_else(bench):
+    bench.write("long.yaml", "procedure: long\ntitle: Long\nrevision: 1\nabout: A.\nsteps:\n"
+                "  - step: look\n    doo: Look at it from every side, and then look at it from every side again.\n")
+    person = bench.sit_down("check", "long.yaml", columns=50)
+    person.read()
+    lines = person.raw.decode().replace("\r", "").split("\n")
+    require(max(map(len, lines)) <= 50, f"wider than the window: {lines}")
+    piped = bench.run("check", "long.yaml").stderr.split("\n")
+    findings = [line for line in piped if "error:" in line]
+    require(findings and all(re.search(r"\[\w\d+\]$", line) for line in findings), f"broken: {piped}")
+    words = re.sub(r"\s+", " ", " ".join(lines))
+    require(all(finding in words for finding in findings), f"a word is broken: {lines}")
+
+
+@test
+def a_window_left_without_echo_shows_what_is_typed(bench):
+    bench.shorten_waits()
+    person = bench.sit_down(*VAN, echo=False)     # as a session killed at its prompt leaves it
+    person.read()
+    person.type("note seen here")
+    person.read()
+    require(b"note seen here" in person.raw, "what is typed is not shown")
+
+
+@test
 def a_second_process_on_the_same_job_is_refused(bench):
     person, _ = sit_down_to(bench, at_reading("yardstick before", "", "1"))
     before = bench.events()
@@ -920,7 +945,7 @@ def a_window_made_narrower_is_written_narrower(bench):
     person.resize(46)
     begin = len(person.raw)
     person.type("where")
-    person.read_until("Next in the file")    # the old prompt is drawn anew before
+    person.read_until("Coming up")    # the old prompt is drawn anew before
     prompt = person.read()
     require(prompt.question == asked.question or asked.question.startswith(prompt.question),
             str(prompt))

@@ -194,7 +194,7 @@ static void rounds_timers_and_what_is_open_are_told_in_where(void **state)
         "", "", "", "where", "", "", "", "", "!end");
     ASSERT_ORDER(
         fake, "Soak: 60 s left.", "Sit down.", "3 of 7 done", "cover",
-        "Next in the file:", "step 4: wipe (Soak)",
+        "Coming up:", "step 4: wipe (Soak)",
         "Section 1 complete, 3 of 3: Soak. Open: cover off (every cylinder) and 2 covers "
         "out.",
         "Section 2 complete, 2 of 2: Close. Open: nothing.", "Completed.");
@@ -231,7 +231,7 @@ static void what_comes_next_leaves_out_the_branch_of_another_machine(void **stat
                               "  - {step: b, do: B., when: machine.lowest_allowed > 99 bar}\n"
                               "  - {step: c, do: C.}\n",
                               "where", "!end");
-    ASSERT_ORDER(fake, "Next in the file:", "step 3: c");
+    ASSERT_ORDER(fake, "Coming up:", "step 3: c");
     assert_false(fake_was_told(fake, "step 2: b"));
     fake_close(fake);
 }
@@ -355,10 +355,9 @@ static void what_hangs_on_a_step_is_told_with_it(void **state)
 {
     (void)state;
     struct fake *fake = TYPED(UNDER, "");
-    ASSERT_ORDER(
-        fake, "Put a chock before and behind one wheel.",
-        "Critical: left out, the way leads to DANGER at step 2 (undo), with this not in "
-        "force: wheels chocked.");
+    ASSERT_ORDER(fake, "Put a chock before and behind one wheel.",
+                 "Critical: left out, DANGER at step 2 (undo) without this: "
+                 "wheels chocked.");
     fake_close(fake);
     fake = TYPED("procedure: t\ntitle: T\nrevision: 1\nabout: A.\n"
                  "inputs: {hours: {unit: h, ask: Hours run}}\n"
@@ -377,7 +376,7 @@ static void it_is_told_again_when_a_job_is_taken_up(void **state)
     fake_type(fake, (const char *const[]){"!end"}, 1);
     assert_int_equal(fake_resume(fake), SESSION_PAUSED);
     ASSERT_ORDER(fake, "taken up again", "Put a chock before and behind one wheel.",
-                 "Critical: left out, the way leads to DANGER at step 2 (undo)");
+                 "Critical: left out, DANGER at step 2 (undo)");
     fake_close(fake);
 }
 

@@ -43,17 +43,17 @@ static void a_harm_is_told_with_its_step_and_what_is_wrong_there(void **state)
     expect_words(
         fake,
         (struct critical_step){.harm = SIGNAL_DANGER, .fault = FAULT_NEED, .condition = shut},
-        "DANGER at step 2 (open it), with this not in force: valve shut");
+        "DANGER at step 2 (open it) without this: valve shut");
     expect_words(fake,
                  (struct critical_step){
                      .harm = SIGNAL_CAUTION, .fault = FAULT_FORBIDDEN, .condition = lamp},
-                 "CAUTION at step 2 (open it), with this still so: lamp on");
+                 "CAUTION at step 2 (open it) with this still so: lamp on");
     expect_words(fake,
                  (struct critical_step){.harm = SIGNAL_WARNING,
                                         .fault = FAULT_REQUIRES,
                                         .condition = lamp,
                                         .required = shut},
-                 "WARNING at step 2 (open it), with this not in force: valve shut");
+                 "WARNING at step 2 (open it) without this: valve shut");
     expect_words(
         fake,
         (struct critical_step){.harm = SIGNAL_NOTICE, .fault = FAULT_LEFT, .condition = lamp},

@@ -4,7 +4,8 @@ static struct day today = {1772524800000, {"+01:00", 6}}; /* 2026-03-03 */
 
 static struct text kit_words(struct card_fixture *fixture)
 {
-    struct card card = kit_build(fixture->fitted, &fixture->ranking, &today, &fixture->arena);
+    struct card card =
+        kit_build(fixture->fitted, &fixture->ranking, false, &today, &fixture->arena);
     return card_as_text(&card, 120, &fixture->arena);
 }
 
@@ -18,7 +19,8 @@ static void expect_kit(struct card_fixture *fixture, const char *words)
 static void the_kit_looks_as_it_must(void **state)
 {
     struct card_fixture *fixture = *state;
-    struct card card = kit_build(fixture->fitted, &fixture->ranking, &today, &fixture->arena);
+    struct card card =
+        kit_build(fixture->fitted, &fixture->ranking, false, &today, &fixture->arena);
     expect_golden(card_as_text(&card, 80, &fixture->arena), "kit-80", &fixture->arena);
     expect_golden(card_as_text(&card, 30, &fixture->arena), "kit-30", &fixture->arena);
 }
