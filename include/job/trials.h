@@ -79,8 +79,14 @@ bool trial_is_downgraded(const struct job *job, const struct trial *trial,
 bool trial_is_behind(const struct job *job, const struct trial *trial,
                      const struct expression *expression, struct arena *scratch);
 
+/* "rose more", "inconclusive". */
+struct text trial_answer_words(enum trial_verdict verdict);
+
 /* --- claims ---------------------------------------------------------------------------------------- */
 
+/* Labels, parted by commas, blanks or "and": "1, 3 and 4".  False: `rest` begins with what is none. */
+bool labels_take(const struct labels *labels, struct text typed, unsigned long long *positions,
+                 struct text *rest);
 /* Labels, "none" or "all"; false with a refusal. */
 bool trial_claim_take(const struct job *job, const struct trial *trial, struct text typed,
                       unsigned long long *positions, struct text *refusal,

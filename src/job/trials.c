@@ -355,7 +355,7 @@ bool trial_is_downgraded(const struct job *job, const struct trial *trial,
     return gauges.may_be_all || gauges.may_be_scale;
 }
 
-static struct text answer_text(enum trial_verdict verdict)
+struct text trial_answer_words(enum trial_verdict verdict)
 {
     switch (verdict) {
     case TRIAL_ROSE_MORE:
@@ -395,8 +395,8 @@ struct value trial_value_of(const struct job *job, unsigned item, struct arena *
     bool is_judged = outcome.verdict != TRIAL_NONE;
     bool is_downgraded = is_judged && trial_is_downgraded(job, trial, &outcome, arena);
     if (which == TRIAL_ANSWER)
-        value.items[0] =
-            (struct scalar){.text = answer_text(outcome.verdict), .is_unsure = is_downgraded};
+        value.items[0] = (struct scalar){.text = trial_answer_words(outcome.verdict),
+                                         .is_unsure = is_downgraded};
     if (which == TRIAL_EFFECT && !isnan(outcome.effect))
         value.items[0] = (struct scalar){.number = effect_of(job, trial, &outcome, arena),
                                          .is_unsure = !is_judged || is_downgraded};
@@ -431,36 +431,48 @@ static size_t label_length(const struct labels *labels, struct text rest,
     return 0;
 }
 
+bool labels_take(const struct labels *labels, struct text typed, unsigned long long *positions,
+                 struct text *rest)
+{
+    const struct text conjunction = TEXT("and ");
+    *rest = text_trim(typed);
+    *positions = 0;
+    if (rest->length == 0)
+        return false;
+    while (rest->length > 0) {
+        size_t taken = label_length(labels, *rest, positions);
+        if (taken == 0)
+            return false;
+        *rest = text_slice(*rest, taken, rest->length);
+        while (rest->length > 0 && (rest->bytes[0] == ' ' || rest->bytes[0] == ','))
+            *rest = text_slice(*rest, 1, rest->length);
+        if (text_starts(*rest, conjunction))
+            *rest = text_trim(text_slice(*rest, conjunction.length, rest->length));
+    }
+    return true;
+}
+
 bool trial_claim_take(const struct job *job, const struct trial *trial, struct text typed,
                       unsigned long long *positions, struct text *refusal,
                       struct arena *scratch)
 {
     const struct labels *labels = &job->fitted->indexes[trial_index(job, trial)];
-    struct text rest = text_trim(typed), conjunction = TEXT("and ");
+    struct text words = text_trim(typed), rest;
     *positions = 0;
-    if (text_equal_folded(rest, TEXT("none")))
+    if (text_equal_folded(words, TEXT("none")))
         return true;
-    if (text_equal_folded(rest, TEXT("all"))) {
+    if (text_equal_folded(words, TEXT("all"))) {
         for (size_t i = 0; i < labels->count; i++)
             *positions |= 1ULL << i;
         return true;
     }
-    bool is_understood = rest.length > 0;
-    while (is_understood && rest.length > 0) {
-        size_t taken = label_length(labels, rest, positions);
-        is_understood = taken > 0;
-        rest = text_slice(rest, taken, rest.length);
-        while (rest.length > 0 && (rest.bytes[0] == ' ' || rest.bytes[0] == ','))
-            rest = text_slice(rest, 1, rest.length);
-        if (text_starts(rest, conjunction))
-            rest = text_trim(text_slice(rest, conjunction.length, rest.length));
-    }
-    if (!is_understood)
-        *refusal = text_fill(scratch,
-                             "'{}' names no position. Type those meant, like {}, or none, or "
-                             "all.",
-                             typed, labels->texts[0]);
-    return is_understood;
+    if (labels_take(labels, words, positions, &rest))
+        return true;
+    *refusal = text_fill(scratch,
+                         "'{}' names no position. Type those meant, like {}, or none, or "
+                         "all.",
+                         typed, labels->texts[0]);
+    return false;
 }
 
 const struct event *trial_claimed(const struct job *job, const struct trial *trial)

@@ -1,5 +1,6 @@
 /* What speaks against leaning on a trial. */
 #include "job/say.h"
+#include "outcome/judged.h"
 #include "trial_sentences.h"
 
 #include <math.h>
@@ -46,28 +47,7 @@ static struct text gauge_of(const struct judging *judging, unsigned reading)
     int number = fitted->procedure->readings[reading].field.gauge;
     if (number == GAUGE_NONE)
         return TEXT("no gauge named");
-    const struct gauge *gauge = &fitted->gauges[number];
-    return gauge->title.length > 0 ? gauge->title : say_name(judging->arena, gauge->name);
-}
-
-static struct text two_gauges_words(const struct judging *judging,
-                                    const struct trial_gauges *gauges)
-{
-    struct arena *arena = judging->arena;
-    struct text known = TEXT("Of these two, nothing grows with the reading.");
-    if (!gauges->is_accuracy_known)
-        known =
-            TEXT("How good they are is not given of both, so nobody knows how much that is.");
-    else if (gauges->off > 0)
-        known = text_fill(arena, "Here that may be as much as {}.",
-                          uncertainty_text(arena, gauges->off, judging->unit));
-    return text_fill(arena,
-                     "{}: before ({}), after ({}). What each is off by everywhere alike is in "
-                     "every change, and drops out between treated and untreated; what grows "
-                     "with the reading does not. {}",
-                     gauges->may_be_all ? TEXT("Not comparable by gauge") : TEXT("Two gauges"),
-                     gauge_of(judging, judging->trial->before),
-                     gauge_of(judging, judging->trial->after), known);
+    return say_gauge(judging->arena, &fitted->gauges[number]);
 }
 
 static void add_gauges(const struct judging *judging, struct lines *cautions,
@@ -76,19 +56,19 @@ static void add_gauges(const struct judging *judging, struct lines *cautions,
     struct arena *arena = judging->arena;
     struct trial_gauges gauges =
         trial_gauges_of(judging->job, judging->trial, judging->outcome, arena);
+    struct two_gauges two = {.mismatch = gauges.may_be_all ? TEXT("gauge") : TEXT(""),
+                             .is_accuracy_known = gauges.is_accuracy_known,
+                             .off = gauges.off,
+                             .before = gauge_of(judging, judging->trial->before),
+                             .after = gauge_of(judging, judging->trial->after)};
     if (gauges.are_two)
-        lines_add(cautions, two_gauges_words(judging, &gauges));
+        lines_add(cautions, judged_two_gauges(&two, judging->unit, arena));
     if (gauges.may_be_all)
         add_name(judging, unmatched, TEXT("gauge"));
     if (!gauges.is_scale_coarse)
         return;
     lines_add(cautions,
-              text_fill(arena,
-                        "{}: they are too coarse to show how much readings scatter, so that a "
-                        "band may be too narrow. Rounding alone may make as much as {}.",
-                        gauges.may_be_scale ? TEXT("Not comparable by the steps of the scale")
-                                            : TEXT("The steps of the scale"),
-                        uncertainty_text(arena, gauges.scale, judging->unit)));
+              judged_coarse_scale(gauges.may_be_scale, gauges.scale, judging->unit, arena));
     if (gauges.may_be_scale)
         add_name(judging, unmatched, TEXT("the steps of the scale"));
 }
@@ -159,6 +139,12 @@ static void add_choice(const struct judging *judging, const struct event *allott
                         trial_labels(judging->job, trial, allotted->positions, arena)));
 }
 
+static void lines_add_any(struct lines *lines, struct text line)
+{
+    if (line.length > 0)
+        lines_add(lines, line);
+}
+
 static void add_standing(const struct judging *judging, struct lines *cautions)
 {
     struct arena *arena = judging->arena;
@@ -166,38 +152,21 @@ static void add_standing(const struct judging *judging, struct lines *cautions)
     const struct trial_outcome *outcome = judging->outcome;
     struct trial_prospects prospects =
         trial_prospects_of(judging->job, trial, judging->treated, arena);
-    bool is_counted = trial->chosen == NULL && !isnan(outcome->allocation_share) &&
-                      outcome->lack != LACK_NO_TREATED && outcome->lack != LACK_FEW_CONTROLS;
-    struct text carried;
-    if (outcome->repeat_freedom <= 0)
-        lines_add(cautions,
-                  TEXT("Single readings: how much a reading scatters is not known. No verdict "
-                       "rests on it, only on the spread of the untreated ones."));
-    if (outcome->treated > 1 && outcome->verdict != TRIAL_NONE)
-        lines_add(cautions,
-                  TEXT("One by one: the band of one alone is for that one. Of several, one "
-                       "stands out by chance sooner than once in 20."));
+    struct text carried, counted = {0};
+    if (trial->chosen == NULL)
+        counted = judged_counting(outcome, arena);
+    lines_add_any(cautions, judged_single(outcome));
+    lines_add_any(cautions, judged_one_by_one(outcome));
     if (trial_is_picked(trial, &prospects))
         lines_add(cautions, trial_regression_words(judging->job, trial, &prospects, arena));
-    lines_add(cautions, trial->reaches_all ? trial_reached_all_words()
-                                           : trial_ceiling_words(
-                                                 arena, trial_index_name(judging->job, trial)));
+    lines_add(cautions, trial->reaches_all
+                            ? trial_reached_all_words()
+                            : judged_ceiling(arena, trial_index_name(judging->job, trial)));
     if (trial_carries_over(judging->job, trial, &carried, arena))
         lines_add(cautions, carried);
-    if (is_counted)
-        lines_add(
-            cautions,
-            text_fill(
-                arena,
-                "By counting: if the remedy had done nothing, as large an effect, up or "
-                "down, would come out in {} of the {} ways to choose who is treated "
-                "({}).",
-                text_number(arena, llround(outcome->allocation_share * outcome->allocations)),
-                text_number(arena, (long long)outcome->allocations),
-                trial_decimals(arena, outcome->allocation_share, 3)));
-    else if (trial->chosen != NULL && !trial->reaches_all && !prospects.rests_on_before)
-        lines_add(cautions, TEXT("Not drawn by lot: whatever made somebody choose the treated "
-                                 "ones may also have made them change."));
+    lines_add_any(cautions, counted);
+    if (trial->chosen != NULL && !trial->reaches_all && !prospects.rests_on_before)
+        lines_add(cautions, judged_not_drawn());
 }
 
 void trial_add_cautions(const struct judging *judging, const struct event *allotted,

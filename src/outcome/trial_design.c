@@ -1,5 +1,6 @@
 /* What a trial can show, before the work, and what is said before and after it alike. */
 #include "job/say.h"
+#include "outcome/judged.h"
 #include "trial_sentences.h"
 
 #include <assert.h>
@@ -219,29 +220,14 @@ bool trial_is_picked(const struct trial *trial, const struct trial_prospects *pr
 struct text trial_regression_words(const struct job *job, const struct trial *trial,
                                    const struct trial_prospects *prospects, struct arena *arena)
 {
-    double lowest = trial_lowest_by_chance((unsigned)prospects->positions);
-    double scatter = prospects->design.repeat_scatter;
-    bool is_known = !prospects->is_single && prospects->design.before > 0 && scatter > 0;
-    struct text by =
-        is_known ? uncertainty_text(arena, lowest * scatter / sqrt(prospects->design.before),
-                                    trial_unit(job, trial))
-                 : text_fill(arena, "{} standard deviations", trial_decimals(arena, lowest, 2));
-    return text_fill(arena,
-                     "Regression to the mean: who is treated was picked by the readings it is "
-                     "compared with. The {} of {} equal ones reads about {} too {} by chance "
-                     "alone, and comes back by itself. Reading anew after the choice, or "
-                     "drawing by lot, has no such fault.",
-                     trial->is_lower_better ? TEXT("highest") : TEXT("lowest"),
-                     text_number(arena, (long long)prospects->positions), by,
-                     trial->is_lower_better ? TEXT("high") : TEXT("low"));
-}
-
-struct text trial_ceiling_words(struct arena *arena, struct text index)
-{
-    return text_fill(arena,
-                     "Ceiling: a healthy {} cannot get better. Those left alone show how much "
-                     "everything drifted, and nothing more.",
-                     index);
+    struct regression regression = {
+        .is_highest = trial->is_lower_better,
+        .positions = prospects->positions,
+        .repeat_scatter = prospects->is_single ? NAN : prospects->design.repeat_scatter,
+        .before = prospects->design.before};
+    return judged_regression(
+        TEXT("who is treated was picked by the readings it is compared with."), &regression,
+        trial_unit(job, trial), arena);
 }
 
 struct text trial_reached_all_words(void)
@@ -305,9 +291,8 @@ size_t trial_design_words(const struct job *job, const struct trial *trial, long
     if (trial->match_count > 0)
         lines_add(&lines, text_fill(arena, "Must be the same before and after: {}.",
                                     match_names(trial, arena)));
-    lines_add(&lines, trial->reaches_all
-                          ? trial_reached_all_words()
-                          : trial_ceiling_words(arena, trial_index_name(job, trial)));
+    lines_add(&lines, trial->reaches_all ? trial_reached_all_words()
+                                         : judged_ceiling(arena, trial_index_name(job, trial)));
     if (trial_carries_over(job, trial, &carried, arena))
         lines_add(&lines, carried);
     *paragraphs = lines.texts;

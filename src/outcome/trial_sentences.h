@@ -3,10 +3,10 @@
 /*
  * trial_sentences.h - what the sentences before a trial and after it share.
  *
- * Purpose   Regression to the mean, ceiling and carry-over are said in the same words before the work
+ * Purpose   Regression to the mean and carry-over are said in the same words before the work
  *           and on the card; amounts are written alike.
  * Owns      those; trial_design.c what is said before, trial_cautions.c what speaks against leaning on
- *           it, trial_words.c the verdict and the claim.
+ *           it, judged.c the verdict, trial_words.c the claim.
  * May call  job/trials.h.
  */
 #include "job/trials.h"
@@ -47,7 +47,6 @@ bool trial_is_picked(const struct trial *trial, const struct trial_prospects *pr
 struct text trial_regression_words(const struct job *job, const struct trial *trial,
                                    const struct trial_prospects *prospects,
                                    struct arena *arena);
-struct text trial_ceiling_words(struct arena *arena, struct text index);
 struct text trial_reached_all_words(void);
 /* Did an earlier trial of this job go before it, over the same positions? */
 bool trial_carries_over(const struct job *job, const struct trial *trial, struct text *words,

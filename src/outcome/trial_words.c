@@ -2,6 +2,7 @@
 #include "trial_words.h"
 
 #include "job/say.h"
+#include "outcome/judged.h"
 #include "trial_sentences.h"
 
 #include <math.h>
@@ -54,72 +55,24 @@ struct text trial_lack_words(const struct job *job, const struct trial *trial,
     if (trial->reaches_all)
         return TEXT("what was done reached all of them, so nothing was left to compare with");
     struct trial_outcome outcome = trial_outcome_of(job, trial, arena);
-    switch (outcome.lack) {
-    case LACK_NO_TREATED:
-        return allotted->positions == 0
-                   ? TEXT("none was treated")
-                   : TEXT("none of the treated ones was read before and after");
-    case LACK_FEW_CONTROLS:
-        return TEXT("fewer than two untreated ones were read before and after");
-    case LACK_SCATTER:
-    case LACK_NOTHING:
-        break;
-    }
-    return outcome.repeat_freedom > 0
-               ? TEXT("the untreated ones all changed alike and the repeats were all the same, "
-                      "so there is no spread to judge by")
-               : TEXT("the untreated ones all changed alike and nothing was read twice, so "
-                      "there is no spread to judge by");
+    return judged_lack(&outcome, allotted->positions != 0);
 }
 
-static struct text verdict_sentence(const struct judging *judging)
+static struct judged judged_of(const struct judging *judging)
 {
-    struct arena *arena = judging->arena;
-    const struct trial_outcome *outcome = judging->outcome;
-    bool is_better = toward_better(judging, outcome->effect) > 0;
-    struct text band = isfinite(outcome->band)
-                           ? trial_step_words(arena, outcome->band, judging->unit)
-                           : (struct text){0};
-    switch (outcome->verdict) {
-    case TRIAL_ROSE_MORE:
-    case TRIAL_FELL_MORE:
-        return text_fill(
-            arena,
-            "The treated ones changed by more than the untreated ones did: by {} "
-            "more, with a band of {}. Here that is {}.{}",
-            trial_banded_words(arena, outcome->effect, outcome->band, judging->unit), band,
-            is_better ? TEXT("better") : TEXT("WORSE"), worth_words(judging));
-    case TRIAL_INCONCLUSIVE:
-        return text_fill(
-            arena,
-            "Inconclusive: the smallest change this could have shown is {}; it "
-            "came out as {}.{}",
-            band, trial_banded_words(arena, outcome->effect, outcome->band, judging->unit),
-            worth_words(judging));
-    case TRIAL_NONE:
-        break;
-    }
-    return text_fill(arena, "No verdict: {}. Only the numbers.",
-                     trial_lack_words(judging->job, judging->trial, arena));
-}
-
-static struct text changes_line(const struct judging *judging, size_t i)
-{
-    struct arena *arena = judging->arena;
-    const struct trial_change *change = &judging->outcome->changes[i];
     int index = trial_index(judging->job, judging->trial);
-    struct text name = say_position(arena, judging->job, index, (int)i);
-    struct text group = is_treated(judging, i) ? TEXT("treated") : TEXT("left alone");
-    if (!change->is_worked_out)
-        return text_fill(arena, "{}, {}: not read before and after", name, group);
-    double band = isfinite(change->band) ? change->band : judging->outcome->band;
-    struct text by = trial_fine_words(arena, change->change, band, judging->unit);
-    if (!isfinite(change->band))
-        return text_fill(arena, "{}, {}: {}", name, group, by);
-    return text_fill(arena, "{}, {}: {}; against the others {}, with a band of its own of {}",
-                     name, group, by,
-                     trial_banded_words(arena, change->beyond, change->band, judging->unit),
-                     trial_step_words(arena, change->band, judging->unit));
+    size_t count = index_size(judging->job, index);
+    struct text *names = arena_array(judging->arena, struct text, count);
+    for (size_t i = 0; i < count; i++)
+        names[i] = say_position(judging->arena, judging->job, index, (int)i);
+    return (struct judged){.outcome = judging->outcome,
+                           .unit = judging->unit,
+                           .names = names,
+                           .count = count,
+                           .treated = judging->trial->reaches_all ? ~0ULL : judging->treated,
+                           .better =
+                               judging->trial->is_lower_better ? BETTER_LOWER : BETTER_HIGHER,
+                           .arena = judging->arena};
 }
 
 /* --- the claim ------------------------------------------------------------------------------------------ */
@@ -350,25 +303,20 @@ struct trial_finding trial_work_out(const struct job *job, const struct trial *t
         keep_back(&judging, allotted, &finding);
         return finding;
     }
-    size_t count = index_size(job, trial_index(job, trial));
-    for (size_t i = 0; i < count; i++)
-        lines_add(&changes, changes_line(&judging, i));
+    struct judged judged = judged_of(&judging);
+    for (size_t i = 0; i < judged.count; i++)
+        lines_add(&changes, judged_change(&judged, i));
     trial_add_cautions(&judging, allotted, &cautions, &unmatched);
-    struct value answer =
-        trial_value_of(job, trial->number * TRIAL_VALUES + TRIAL_ANSWER, arena);
+    judged.unmatched = unmatched;
     finding.is_allotted = true;
     finding.treated = treated_words(&judging, allotted);
     finding.is_downgraded = unmatched.length > 0;
     finding.unmatched = unmatched;
-    finding.verdict = unmatched.length == 0 ? answer.items[0].text
-                                            : text_fill(arena, "{}, downgraded: {}",
-                                                        answer.items[0].text, unmatched);
+    finding.verdict = judged_answer(&judged);
     finding.has_effect = !isnan(outcome.effect);
     finding.effect = outcome.effect;
-    finding.said = verdict_sentence(&judging);
-    if (finding.is_downgraded && outcome.verdict != TRIAL_NONE)
-        finding.said = text_fill(arena, "{} Before and after are not comparable by: {}.",
-                                 finding.said, unmatched);
+    finding.said =
+        judged_sentence(&judged, trial_lack_words(job, trial, arena), worth_words(&judging));
     finding.changes = changes.texts;
     finding.change_count = changes.count;
     finding.cautions = cautions.texts;

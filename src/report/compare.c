@@ -3,25 +3,14 @@
  */
 #include "report/compare.h"
 
-#include "base/calendar.h"
-#include "blocks.h"
+#include "comparison.h"
+#include "history_series.h"
 #include "job/say.h"
+#include "job/trials.h"
 
 #include <math.h>
 
-struct side {
-    const struct job *job;
-    const struct procedure *procedure;
-    const struct fitted *fitted;
-    struct surroundings surroundings;
-    struct text name; /* "job 3" */
-};
-
-struct comparison {
-    struct side before, after;
-    struct blocks blocks;
-    struct arena *arena;
-};
+/* --- the two jobs --------------------------------------------------------------------------------- */
 
 static struct side side_of(struct compared_job compared, struct arena *arena)
 {
@@ -34,43 +23,105 @@ static struct side side_of(struct compared_job compared, struct arena *arena)
                              text_fill(arena, "job {}", text_number(arena, compared.job_id))};
 }
 
-static struct value value_in(const struct side *side, unsigned symbol, struct arena *arena)
+struct value value_in(const struct side *side, unsigned symbol, struct arena *arena)
 {
     return side->surroundings.value_of(side->surroundings.self, symbol, arena);
 }
 
-static const struct reading *reading_in(const struct side *side, struct text name)
+const struct gauge *gauge_in(const struct side *side, const struct reading *reading)
 {
-    for (size_t i = 0; i < side->procedure->reading_count; i++)
-        if (text_equal(side->procedure->readings[i].name, name))
-            return &side->procedure->readings[i];
-    return NULL;
+    return reading->field.gauge == GAUGE_NONE ? NULL
+                                              : &side->fitted->gauges[reading->field.gauge];
+}
+
+struct text pair_index(const struct comparison *comparison, const struct pair *pair)
+{
+    return comparison->before.procedure->index_names[pair->reading->index];
+}
+
+static bool is_anything(const struct value *value)
+{
+    for (size_t i = 0; i < value->count; i++)
+        if (!value->items[i].is_missing)
+            return true;
+    return false;
+}
+
+bool are_labels_alike(const struct labels *a, const struct labels *b)
+{
+    if (a == NULL || b == NULL || a->count != b->count)
+        return a == b;
+    for (size_t i = 0; i < a->count; i++)
+        if (!text_equal(a->texts[i], b->texts[i]))
+            return false;
+    return true;
+}
+
+static const struct labels *labels_of(const struct side *side, const struct reading *reading)
+{
+    return reading->index == INDEX_NONE ? NULL : &side->fitted->indexes[reading->index];
+}
+
+static bool is_quantity(const struct reading *reading)
+{
+    return !reading->is_torque && reading->field.form == FIELD_QUANTITY &&
+           reading->field.unit != NULL;
+}
+
+/* Of one name, one kind, at the same positions. */
+static bool is_the_same(const struct comparison *comparison, const struct reading *reading,
+                        const struct reading *then)
+{
+    return text_equal(reading->name, then->name) && is_quantity(reading) && is_quantity(then) &&
+           kind_equal(reading->field.unit->kind, then->field.unit->kind) &&
+           are_labels_alike(labels_of(&comparison->before, reading),
+                            labels_of(&comparison->after, then));
+}
+
+static void find_pairs(struct comparison *comparison)
+{
+    struct arena *arena = comparison->arena;
+    const struct side *before = &comparison->before, *after = &comparison->after;
+    struct pair *pairs = arena_array(arena, struct pair, before->procedure->reading_count);
+    size_t count = 0;
+    for (size_t i = 0; i < before->procedure->reading_count; i++)
+        for (size_t k = 0; k < after->procedure->reading_count; k++) {
+            const struct reading *reading = &before->procedure->readings[i];
+            const struct reading *then = &after->procedure->readings[k];
+            if (!is_the_same(comparison, reading, then))
+                continue;
+            struct pair pair = {.reading = reading,
+                                .then = then,
+                                .before = value_in(before, reading->symbol, arena),
+                                .after = value_in(after, then->symbol, arena),
+                                .labels = labels_of(before, reading)};
+            if (is_anything(&pair.before) && is_anything(&pair.after))
+                pairs[count++] = pair;
+        }
+    comparison->pairs = pairs;
+    comparison->pair_count = count;
+}
+
+struct comparison comparison_of(const struct compared_jobs *jobs, struct arena *arena)
+{
+    struct comparison comparison = {.before = side_of(jobs->before, arena),
+                                    .after = side_of(jobs->after, arena),
+                                    .between_count = jobs->between_count,
+                                    .arena = arena};
+    struct side *between = arena_array(arena, struct side, jobs->between_count);
+    for (size_t i = 0; i < jobs->between_count; i++)
+        between[i] = side_of(jobs->between[i], arena);
+    comparison.between = between;
+    const struct job **both = arena_array(arena, const struct job *, SIDE_COUNT);
+    both[SIDE_BEFORE] = jobs->before.job;
+    both[SIDE_AFTER] = jobs->after.job;
+    comparison.errors =
+        (struct errors_of_jobs){.jobs = both, .job_count = SIDE_COUNT, .arena = arena};
+    find_pairs(&comparison);
+    return comparison;
 }
 
 /* --- by how much ------------------------------------------------------------------------------- */
-
-/* Each job numbers its sources of error from 0 up.  Those of the later one are other errors: whether it
- * was the same gauge in the hand, and still as it was, nobody wrote down. */
-static const struct gradient *of_another_job(struct arena *arena,
-                                             const struct gradient *gradient)
-{
-    enum { POOLS = 1 << 20 };
-    const unsigned sources = 0x80000000U;
-    if (gradient == NULL)
-        return NULL;
-    struct error_term *terms = arena_array(arena, struct error_term, gradient->count);
-    for (size_t i = 0; i < gradient->count; i++) {
-        terms[i] = gradient->terms[i];
-        terms[i].source += sources;
-        terms[i].pool += POOLS;
-    }
-    return gradient_of(arena, terms, gradient->count);
-}
-
-static const struct unit *step_unit(const struct unit *unit)
-{
-    return kind_is_point(unit->kind) ? unit_for(kind_difference(unit->kind)) : unit;
-}
 
 static struct text change_words(struct arena *arena, struct measured change,
                                 const struct unit *unit)
@@ -92,21 +143,15 @@ static struct text read_words(struct arena *arena, const struct scalar *scalar,
                     : say_number(arena, scalar->number, unit);
 }
 
-/* One reading that both jobs took. */
-struct pair {
-    const struct reading *reading;
-    struct value before, after;
-    const struct labels *labels; /* NULL: no vector */
-};
-
-static struct measured change_at(const struct comparison *comparison, const struct pair *pair,
+static struct measured change_at(struct comparison *comparison, const struct pair *pair,
                                  size_t i)
 {
     const struct measured *a = &pair->before.items[i].number, *b = &pair->after.items[i].number;
-    return (struct measured){b->value - a->value,
-                             gradient_combine(comparison->arena,
-                                              of_another_job(comparison->arena, b->gradient),
-                                              1.0, a->gradient, -1.0)};
+    return (struct measured){
+        b->value - a->value,
+        gradient_combine(comparison->arena,
+                         errors_in(&comparison->errors, SIDE_AFTER, b->gradient), 1.0,
+                         errors_in(&comparison->errors, SIDE_BEFORE, a->gradient), -1.0)};
 }
 
 static void compare_pair(struct comparison *comparison, const struct pair *pair)
@@ -123,7 +168,7 @@ static void compare_pair(struct comparison *comparison, const struct pair *pair)
         struct text change = {0};
         if (!a->is_missing && !b->is_missing) {
             struct measured by = change_at(comparison, pair, i);
-            change = change_words(arena, by, step_unit(unit));
+            change = change_words(arena, by, history_step_unit(unit));
             sum.value += by.value;
             sum.gradient = gradient_combine(arena, sum.gradient, 1.0, by.gradient, 1.0);
             both++;
@@ -139,222 +184,130 @@ static void compare_pair(struct comparison *comparison, const struct pair *pair)
         struct measured mean = {sum.value * share,
                                 gradient_combine(arena, sum.gradient, share, NULL, 0.0)};
         rows_add(&rows, TEXT("mean change"), TEXT(""), TEXT(""),
-                 change_words(arena, mean, step_unit(unit)));
+                 change_words(arena, mean, history_step_unit(unit)));
     }
     blocks_table(&comparison->blocks, say_capital(arena, say_name(arena, pair->reading->name)),
                  &rows);
 }
 
-static bool is_anything(const struct value *value)
-{
-    for (size_t i = 0; i < value->count; i++)
-        if (!value->items[i].is_missing)
-            return true;
-    return false;
-}
+/* --- one gauge or two ------------------------------------------------------------------------------ */
 
-static bool is_alike(const struct labels *a, const struct labels *b)
+static void tell_gauges_of(struct comparison *comparison)
 {
-    if (a == NULL || b == NULL || a->count != b->count)
-        return a == b;
-    for (size_t i = 0; i < a->count; i++)
-        if (!text_equal(a->texts[i], b->texts[i]))
-            return false;
-    return true;
-}
-
-static const struct labels *labels_of(const struct side *side, const struct reading *reading)
-{
-    return reading->index == INDEX_NONE ? NULL : &side->fitted->indexes[reading->index];
-}
-
-static size_t compare_readings(struct comparison *comparison)
-{
-    size_t count = 0;
-    const struct side *before = &comparison->before, *after = &comparison->after;
-    for (size_t i = 0; i < before->procedure->reading_count; i++) {
-        const struct reading *reading = &before->procedure->readings[i];
-        const struct reading *then = reading_in(after, reading->name);
-        if (then == NULL || reading->is_torque || reading->field.form != FIELD_QUANTITY ||
-            then->field.form != FIELD_QUANTITY || reading->field.unit == NULL ||
-            then->field.unit == NULL ||
-            !kind_equal(reading->field.unit->kind, then->field.unit->kind) ||
-            !is_alike(labels_of(before, reading), labels_of(after, then)))
-            continue;
-        struct pair pair = {.reading = reading,
-                            .before = value_in(before, reading->symbol, comparison->arena),
-                            .after = value_in(after, then->symbol, comparison->arena),
-                            .labels = labels_of(before, reading)};
-        if (!is_anything(&pair.before) || !is_anything(&pair.after))
-            continue;
-        compare_pair(comparison, &pair);
-        count++;
+    static const char *const sentences[] = {
+        [ONE_GAUGE] =
+            "The same gauge by its name and calibration served in both: its own error "
+            "is counted once, if it still reads as it did.",
+        [GAUGE_UNDATED] =
+            "By its name the same gauge served in both jobs, but not both say when "
+            "it was calibrated: its own error is counted twice, as that of two "
+            "gauges.",
+        [GAUGE_RERATED] = "By its name the same gauge served in both jobs, but its accuracy is "
+                          "given otherwise: its own error is counted twice, as that of two "
+                          "gauges.",
+        [GAUGE_RECALIBRATED] = "By its name the same gauge served in both jobs, but it was "
+                               "calibrated in between: its own error is counted twice, as "
+                               "that of two gauges."};
+    bool is_so[OTHER_GAUGE + 1] = {false};
+    for (size_t i = 0; i < comparison->pair_count; i++) {
+        const struct pair *pair = &comparison->pairs[i];
+        const struct gauge *gauge = gauge_in(&comparison->before, pair->reading);
+        const struct gauge *then = gauge_in(&comparison->after, pair->then);
+        if (gauge != NULL && then != NULL && gauge->accuracy_count + then->accuracy_count > 0)
+            is_so[gauges_compare(gauge, then)] = true;
     }
-    return count;
-}
-
-/* --- what else differed --------------------------------------------------------------------------- */
-
-static void add_if_other(struct rows *rows, struct text what, struct text before,
-                         struct text after)
-{
-    if (!text_equal(before, after))
-        rows_add(rows, what, before.length > 0 ? before : TEXT("not known"),
-                 after.length > 0 ? after : TEXT("not known"));
-}
-
-static struct text gauge_words(const struct side *side, const struct reading *reading,
-                               struct arena *arena)
-{
-    if (reading->field.gauge == GAUGE_NONE)
-        return TEXT("none named");
-    const struct gauge *gauge = &side->fitted->gauges[reading->field.gauge];
-    struct text name = gauge->title.length > 0 ? gauge->title : say_name(arena, gauge->name);
-    return gauge->calibrated.length == 0
-               ? name
-               : text_fill(arena, "{}, calibrated {}", name, gauge->calibrated);
-}
-
-/* A gauge with an accuracy that by its name and calibration served in both jobs, in a reading that is
- * compared. */
-static bool shares_a_gauge(const struct comparison *comparison)
-{
-    const struct side *before = &comparison->before, *after = &comparison->after;
-    for (size_t i = 0; i < before->procedure->reading_count; i++) {
-        const struct reading *reading = &before->procedure->readings[i];
-        const struct reading *then = reading_in(after, reading->name);
-        if (then == NULL || reading->is_torque || reading->field.gauge == GAUGE_NONE ||
-            then->field.gauge == GAUGE_NONE)
-            continue;
-        struct value first = value_in(before, reading->symbol, comparison->arena);
-        struct value second = value_in(after, then->symbol, comparison->arena);
-        if (before->fitted->gauges[reading->field.gauge].accuracy_count > 0 &&
-            text_equal(gauge_words(before, reading, comparison->arena),
-                       gauge_words(after, then, comparison->arena)) &&
-            is_anything(&first) && is_anything(&second))
-            return true;
-    }
-    return false;
-}
-
-static struct text said_in(const struct side *side, unsigned symbol, const struct unit *unit,
-                           struct arena *arena)
-{
-    struct value value = value_in(side, symbol, arena);
-    if (value.count != 1 || value.items[0].is_missing)
-        return (struct text){0};
-    return say_scalar(arena, &value.items[0], value.type, unit);
-}
-
-static void add_differences_of_readings(const struct comparison *comparison, struct rows *rows)
-{
-    struct arena *arena = comparison->arena;
-    const struct side *before = &comparison->before, *after = &comparison->after;
-    for (size_t i = 0; i < before->procedure->reading_count; i++) {
-        const struct reading *reading = &before->procedure->readings[i];
-        const struct reading *then = reading_in(after, reading->name);
-        if (then == NULL || reading->is_torque)
-            continue;
-        struct text name = say_capital(arena, say_name(arena, reading->name));
-        add_if_other(rows, text_fill(arena, "Gauge of {}", say_name(arena, reading->name)),
-                     gauge_words(before, reading, arena), gauge_words(after, then, arena));
-        if (reading->index == INDEX_NONE && then->index == INDEX_NONE)
-            add_if_other(rows, name,
-                         said_in(before, reading->symbol, reading->field.unit, arena),
-                         said_in(after, then->symbol, then->field.unit, arena));
-    }
-    for (size_t i = 0; i < before->procedure->input_count; i++) {
-        const struct input *input = &before->procedure->inputs[i];
-        for (size_t k = 0; k < after->procedure->input_count; k++) {
-            const struct input *then = &after->procedure->inputs[k];
-            if (text_equal(input->name, then->name))
-                add_if_other(rows, say_capital(arena, say_name(arena, input->name)),
-                             said_in(before, input->symbol, input->field.unit, arena),
-                             said_in(after, then->symbol, then->field.unit, arena));
-        }
-    }
-}
-
-static struct text begun_words(const struct side *side, struct arena *arena)
-{
-    size_t count;
-    const struct event *events = job_events(side->job, &count);
-    return count == 0 ? (struct text){0}
-                      : calendar_moment_text(arena, events[0].at.wall, events[0].zone);
-}
-
-static void compare_conditions(struct comparison *comparison)
-{
-    struct arena *arena = comparison->arena;
-    const struct side *before = &comparison->before, *after = &comparison->after;
-    struct rows rows = rows_begin(arena);
-    rows_add(&rows, TEXT("What"), say_capital(arena, before->name),
-             say_capital(arena, after->name));
-    add_if_other(&rows, TEXT("Begun"), begun_words(before, arena), begun_words(after, arena));
-    add_if_other(&rows, TEXT("Procedure"), before->procedure->title, after->procedure->title);
-    add_if_other(&rows, TEXT("Revision"), text_number(arena, before->procedure->revision),
-                 text_number(arena, after->procedure->revision));
-    add_if_other(&rows, TEXT("Rehearsal"),
-                 job_is_rehearsal(before->job) ? TEXT("yes") : TEXT("no"),
-                 job_is_rehearsal(after->job) ? TEXT("yes") : TEXT("no"));
-    add_differences_of_readings(comparison, &rows);
-    blocks_table(&comparison->blocks, TEXT("What differed between the jobs"), &rows);
+    for (enum gauges_alike alike = ONE_GAUGE; alike < OTHER_GAUGE; alike++)
+        if (is_so[alike])
+            blocks_paragraph(&comparison->blocks, TONE_PLAIN, text_from(sentences[alike]));
 }
 
 /* --- what can be leaned on ------------------------------------------------------------------------ */
 
-static bool tell_untreated(struct comparison *comparison, const struct side *side)
+/* "--treated 1", with a label that there is. */
+static void tell_how_to_name(struct comparison *comparison)
 {
     struct arena *arena = comparison->arena;
-    struct outcome outcome = outcome_work_out(side->job, arena);
-    bool is_any = false;
-    for (size_t i = 0; i < outcome.trial_count; i++) {
-        const struct trial_finding *trial = &outcome.trials[i];
-        bool is_nobody = text_starts(trial->treated, TEXT("none"));
-        if (!trial->is_allotted || trial->trial->reaches_all || is_nobody)
+    for (size_t i = 0; i < comparison->pair_count; i++) {
+        const struct pair *pair = &comparison->pairs[i];
+        if (pair->labels == NULL || pair->labels->count < 2)
             continue;
-        is_any = true;
+        struct text label = pair->labels->texts[0];
+        bool is_plain = text_find(label, TEXT(" ")) == label.length;
         blocks_paragraph(
-            &comparison->blocks, TONE_NOTICE,
+            &comparison->blocks, TONE_PLAIN,
             text_fill(arena,
-                      "In {} the trial '{}' treated {} and left the others alone: "
-                      "those are the only ones to compare with. Its card says what "
-                      "it showed.",
-                      side->name, say_name(arena, trial->trial->name), trial->treated));
+                      "If some were treated in between and the others left alone, name them, "
+                      "and it says whether it worked: {}.",
+                      text_fill(arena, is_plain ? "--treated {}" : "--treated '{}'", label)));
+        return;
     }
-    return is_any;
 }
 
-struct card compare_build(struct compared_job before, struct compared_job after,
-                          struct arena *arena)
+static void tell_no_control(struct comparison *comparison)
 {
-    struct comparison comparison = {.before = side_of(before, arena),
-                                    .after = side_of(after, arena),
-                                    .blocks = blocks_begin(arena),
-                                    .arena = arena};
-    struct blocks *blocks = &comparison.blocks;
+    struct blocks *blocks = &comparison->blocks;
     blocks_paragraph(blocks, TONE_CAUTION,
                      TEXT("Between two jobs nothing is a control. Whatever else changed in "
                           "between may have done it as well: wear, weather, fuel, who "
                           "measured."));
-    bool has_trial = tell_untreated(&comparison, &comparison.before);
-    has_trial = tell_untreated(&comparison, &comparison.after) || has_trial;
-    if (!has_trial)
-        blocks_paragraph(blocks, TONE_PLAIN,
-                         TEXT("No position is known to have been left alone, so this says that "
-                              "something changed and not what changed it."));
-    if (compare_readings(&comparison) == 0)
+    blocks_paragraph(blocks, TONE_PLAIN,
+                     TEXT("No position is known to have been left alone, so this says that "
+                          "something changed and not what changed it."));
+    tell_how_to_name(comparison);
+}
+
+/* What a trial came to is not to be known before somebody was asked what they saw. */
+static bool is_kept_back(const struct side *side)
+{
+    for (size_t i = 0; i < side->procedure->trial_count; i++)
+        if (trial_is_kept_back(side->job, side->procedure->trials[i]))
+            return true;
+    return false;
+}
+
+static void tell_rehearsals(struct comparison *comparison)
+{
+    if (job_is_rehearsal(comparison->before.job) && job_is_rehearsal(comparison->after.job))
+        blocks_paragraph(&comparison->blocks, TONE_NOTICE, history_of_rehearsals());
+}
+
+static void tell_effect(struct comparison *comparison)
+{
+    const struct side *sides[SIDE_COUNT] = {&comparison->before, &comparison->after};
+    for (size_t i = 0; i < SIDE_COUNT; i++)
+        if (is_kept_back(sides[i])) {
+            blocks_paragraph(
+                &comparison->blocks, TONE_NOTICE,
+                text_fill(comparison->arena,
+                          "Whether it worked is not told before the end of {}: somebody is "
+                          "asked there first what they saw.",
+                          sides[i]->name));
+            return;
+        }
+    if (tell_whether_it_worked(comparison) == 0)
+        tell_no_control(comparison);
+}
+
+struct card compare_build(const struct compared_jobs *jobs,
+                          const struct compare_treated *treated, struct arena *arena)
+{
+    struct comparison comparison = comparison_of(jobs, arena);
+    struct blocks *blocks = &comparison.blocks;
+    comparison.treated = treated;
+    comparison.blocks = blocks_begin(arena);
+    find_differences(&comparison);
+    tell_rehearsals(&comparison);
+    tell_effect(&comparison);
+    for (size_t i = 0; i < comparison.pair_count; i++)
+        compare_pair(&comparison, &comparison.pairs[i]);
+    if (comparison.pair_count == 0)
         blocks_paragraph(blocks, TONE_PLAIN, TEXT("No reading was taken in both jobs."));
-    compare_conditions(&comparison);
+    tell_differences(&comparison);
     blocks_paragraph(
         blocks, TONE_PLAIN,
         TEXT("The change lies within ± with 95 %, as far as is known of the gauges "
              "and the repeats."));
-    if (shares_a_gauge(&comparison))
-        blocks_paragraph(blocks, TONE_PLAIN,
-                         TEXT("By its name the same gauge served in both jobs. Its own error "
-                              "is counted twice, "
-                              "as if it were another day's: the band is wide on purpose."));
+    tell_gauges_of(&comparison);
     struct text title =
         text_fill(arena, "{} and {} compared: {}", say_capital(arena, comparison.before.name),
                   comparison.after.name, comparison.before.fitted->machine->title);

@@ -5,6 +5,7 @@
 
 #include "history_series.h"
 #include "job/say.h"
+#include "one_gauge.h"
 
 /* More would not stand side by side in 80 columns. */
 enum { POSITIONS_IN_A_TABLE = 4 };
@@ -139,12 +140,30 @@ static void tell_table(struct blocks *blocks, const struct series *series)
 
 /* --- what it is ------------------------------------------------------------------------------------ */
 
-static bool is_one_gauge(const struct series *series)
+static bool is_one_name(const struct series *series)
 {
     for (size_t i = 1; i < series->count; i++)
-        if (!text_equal(series->samples[i].gauges, series->samples[0].gauges))
+        if (!text_equal(series->samples[i].gauges_told, series->samples[0].gauges_told))
             return false;
     return true;
+}
+
+/* Of one name throughout: what is it that keeps it from counting as one gauge? */
+static enum gauges_alike least_alike(const struct series *series)
+{
+    const struct sample *first = &series->samples[0];
+    enum gauges_alike least = ONE_GAUGE;
+    for (size_t i = 1; i < series->count; i++)
+        for (size_t k = 0; k < first->gauge_count; k++) {
+            const struct sample *sample = &series->samples[i];
+            if (first->gauges[k]->accuracy_count == 0)
+                continue;
+            enum gauges_alike alike = k < sample->gauge_count
+                                          ? gauges_compare(first->gauges[k], sample->gauges[k])
+                                          : OTHER_GAUGE;
+            least = alike > least ? alike : least;
+        }
+    return least;
 }
 
 /* A limit may hang on the height above the sea, or on another machine sheet. */
@@ -173,8 +192,8 @@ static void tell_subject(struct blocks *blocks, const struct series *series)
                  is_one_limit(series) ? newest->limit
                                       : text_fill(arena, "{}, in job {}", newest->limit,
                                                   text_number(arena, newest->job_id)));
-    if (is_one_gauge(series) && series->unit != NULL)
-        rows_add(&rows, TEXT("Gauge"), newest->gauges);
+    if (is_one_name(series) && series->unit != NULL)
+        rows_add(&rows, TEXT("Gauge"), newest->gauges_told);
     blocks_fields(blocks, TEXT(""), &rows);
 }
 
@@ -206,13 +225,34 @@ static void add_by_words(struct rows *rows, const struct series *series,
 static struct text gauges_in(const struct sample *sample, void *self)
 {
     (void)self;
-    return sample->gauges;
+    return sample->gauges_told;
+}
+
+static void tell_gauge_of_one_name(struct blocks *blocks, const struct series *series)
+{
+    enum gauges_alike alike = least_alike(series);
+    if (alike == ONE_GAUGE)
+        return;
+    blocks_heading(blocks, TEXT("Perhaps not one gauge throughout"));
+    blocks_paragraph(
+        blocks, TONE_CAUTION,
+        alike == GAUGE_UNDATED
+            ? TEXT("By its name it is, but when it was calibrated is not given. Whether it "
+                   "still reads as it did is not known: its own error counts as another one in "
+                   "each job, and the ± of a change holds it.")
+            : TEXT(
+                  "By its name it is, but its accuracy is not given alike. Its own error "
+                  "counts as another one where that changed, and the ± of a change holds it."));
 }
 
 static void tell_gauge(struct blocks *blocks, const struct series *series)
 {
-    if (is_one_gauge(series) || series->unit == NULL)
+    if (series->unit == NULL)
         return;
+    if (is_one_name(series)) {
+        tell_gauge_of_one_name(blocks, series);
+        return;
+    }
     struct rows rows = rows_begin(series->arena);
     add_by_words(&rows, series, gauges_in, NULL);
     blocks_heading(blocks, TEXT("Not one gauge throughout"));

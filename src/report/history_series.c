@@ -5,6 +5,7 @@
 
 #include "base/calendar.h"
 #include "job/say.h"
+#include "one_gauge.h"
 #include "telling.h"
 
 /* --- jobs ------------------------------------------------------------------------------------ */
@@ -74,8 +75,7 @@ static bool has_word(struct text name, struct text word)
     return begins && ends;
 }
 
-/* Nothing in a file says that a value counts what the machine has done; its name and kind do. */
-static bool is_counter(struct text name, const struct field *field)
+bool is_counter(struct text name, const struct field *field)
 {
     if (field->form != FIELD_QUANTITY || field->unit == NULL)
         return false;
@@ -121,24 +121,19 @@ static void find_counter(struct sample *sample, struct text subject, struct aren
 
 struct gauges_found {
     const struct sample *sample;
-    struct text *names;
+    const struct gauge **gauges;
     size_t count;
-    struct arena *arena;
 };
 
 static void add_gauge(struct gauges_found *found, const struct field *field)
 {
-    struct arena *arena = found->arena;
     if (field->form != FIELD_QUANTITY || field->gauge == GAUGE_NONE)
         return;
     const struct gauge *gauge = &job_fitted(found->sample->job)->gauges[field->gauge];
-    struct text name = gauge->title.length > 0 ? gauge->title : say_name(arena, gauge->name);
-    if (gauge->calibrated.length > 0)
-        name = text_fill(arena, "{} (calibrated {})", name, gauge->calibrated);
     for (size_t i = 0; i < found->count; i++)
-        if (text_equal(found->names[i], name))
+        if (found->gauges[i] == gauge)
             return;
-    found->names[found->count++] = name;
+    found->gauges[found->count++] = gauge;
 }
 
 /* Seeks nothing, and so comes past every symbol. */
@@ -156,20 +151,31 @@ static bool notice_reading(void *self, const struct symbol *symbol)
     return false;
 }
 
-static struct text gauges_of(const struct sample *sample, const struct reading *reading,
-                             const struct result *result, struct arena *arena)
+static void find_gauges(struct sample *sample, const struct reading *reading,
+                        const struct result *result, struct arena *arena)
 {
     const struct procedure *procedure = sample->procedure;
     struct gauges_found found = {
         .sample = sample,
-        .names = arena_array(arena, struct text, 2 * procedure->reading_count + 2),
-        .arena = arena};
+        .gauges = arena_array(arena, const struct gauge *, 2 * procedure->reading_count + 2)};
     if (reading != NULL)
         add_gauge(&found, &reading->field);
     if (result != NULL)
         (void)told_rests_on(procedure, result->definition.value, notice_reading, &found);
-    return found.count == 0 ? TEXT("no gauge named")
-                            : say_list(arena, found.names, found.count);
+    struct text *names = arena_array(arena, struct text, found.count + 1);
+    size_t name_count = 0;
+    for (size_t i = 0; i < found.count; i++) {
+        struct text name = gauge_told(found.gauges[i], arena);
+        bool is_new = true;
+        for (size_t k = 0; k < name_count; k++)
+            is_new = is_new && !text_equal(names[k], name);
+        if (is_new)
+            names[name_count++] = name;
+    }
+    sample->gauges = found.gauges;
+    sample->gauge_count = found.count;
+    sample->gauges_told =
+        name_count == 0 ? TEXT("no gauge named") : say_list(arena, names, name_count);
 }
 
 /* --- values ----------------------------------------------------------------------------------------- */
@@ -223,7 +229,7 @@ static struct found_value find_reading(struct sample *sample, struct text name,
             .unit = reading->field.form == FIELD_QUANTITY ? reading->field.unit : NULL,
             .index = reading->index};
         found.is_found = is_anything(&found.value);
-        sample->gauges = gauges_of(sample, reading, NULL, arena);
+        find_gauges(sample, reading, NULL, arena);
         if (was_corrected(sample->job, name))
             add_remark(sample, TEXT("corrected"), arena);
         return found;
@@ -244,7 +250,7 @@ static struct found_value find_result(struct sample *sample, struct text name,
         found.is_found = is_anything(&found.value);
         sample->verdict = result->result->has_limit ? result->verdict : VERDICT_NONE;
         sample->limit = result->limit_shown;
-        sample->gauges = gauges_of(sample, NULL, result->result, arena);
+        find_gauges(sample, NULL, result->result, arena);
         return found;
     }
     return (struct found_value){0};

@@ -22,7 +22,9 @@ struct sample {
     enum verdict verdict;       /* of a result with a limit; else VERDICT_NONE */
     struct text limit;
     struct text remarks;
-    struct text gauges;              /* with what it was read, in words */
+    const struct gauge *const *gauges; /* with what it was read */
+    size_t gauge_count;
+    struct text gauges_told;
     const struct unit *counter_unit; /* NULL: no odometer, no hours */
     double counter;                  /* SI */
 };
@@ -50,6 +52,10 @@ const struct history_job *jobs_by_age(const struct history *history, struct aren
 /* The day of a reading, or of the last reading for a result. */
 long long read_at(const struct job *job, struct text reading);
 struct text zone_of(const struct job *job);
+
+/* An odometer or hours: nothing in a file says that a value counts what the machine has done; its name
+ * and kind do. */
+bool is_counter(struct text name, const struct field *field);
 
 /* A temperature changes by a difference of two. */
 const struct unit *history_step_unit(const struct unit *unit);

@@ -4,6 +4,7 @@
 #include "history_series.h"
 #include "job/say.h"
 #include "measure/trend.h"
+#include "one_gauge.h"
 
 #include <math.h>
 
@@ -123,81 +124,20 @@ static struct text job_name(const struct points *points, size_t i)
 
 /* --- what the gauges and the repeats leave open -------------------------------------------------------- */
 
-/* Where an error comes from, over all jobs: whatever else, the accuracy of one gauge is one error in all
- * jobs that used it, and drops out of a difference; every other error is another in each job. */
-struct origin {
-    size_t owner;    /* a job, or the first job with the same gauges */
-    unsigned source; /* its number there */
-    bool is_shared;
-};
-
-struct origins {
-    struct origin *items;
-    size_t count, capacity;
-    struct arena *arena;
-};
-
-static unsigned number_of(struct origins *origins, struct origin wanted)
-{
-    for (size_t i = 0; i < origins->count; i++)
-        if (origins->items[i].owner == wanted.owner &&
-            origins->items[i].source == wanted.source &&
-            origins->items[i].is_shared == wanted.is_shared)
-            return (unsigned)i;
-    if (origins->count == origins->capacity) {
-        size_t capacity = origins->capacity == 0 ? 32 : 2 * origins->capacity;
-        struct origin *larger = arena_array(origins->arena, struct origin, capacity);
-        if (origins->count > 0)
-            memcpy(larger, origins->items, origins->count * sizeof *larger);
-        origins->items = larger;
-        origins->capacity = capacity;
-    }
-    origins->items[origins->count] = wanted;
-    return (unsigned)origins->count++;
-}
-
-static size_t first_with_these_gauges(const struct series *series, size_t sample)
-{
-    size_t first = 0;
-    while (!text_equal(series->samples[first].gauges, series->samples[sample].gauges))
-        first++;
-    return first;
-}
-
-static const struct gradient *gradient_in_history(const struct series *series, size_t sample,
-                                                  const struct gradient *gradient,
-                                                  struct origins *origins)
-{
-    enum { POOLS_OF_A_JOB = 1 << 16 };
-    struct arena *arena = series->arena;
-    size_t count = gradient == NULL ? 0 : gradient->count;
-    struct error_term *terms = arena_array(arena, struct error_term, count);
-    for (size_t i = 0; i < count; i++) {
-        bool is_shared = gradient->terms[i].origin == ERROR_ACCURACY;
-        struct error_term term = gradient->terms[i];
-        struct origin origin = {is_shared ? first_with_these_gauges(series, sample) : sample,
-                                term.source, is_shared};
-        term.source = number_of(origins, origin);
-        term.pool = POOLS_OF_A_JOB * (unsigned)sample + term.pool % POOLS_OF_A_JOB;
-        size_t at = i;
-        for (; at > 0 && terms[at - 1].source > term.source; at--)
-            terms[at] = terms[at - 1];
-        terms[at] = term;
-    }
-    return gradient_of(arena, terms, count);
-}
-
 /* Half the 95 % interval of a sum of the values, each times its weight. */
 static double band_of_sum(const struct points *points, const double *weights)
 {
     const struct series *series = points->series;
-    struct origins origins = {.arena = series->arena};
+    const struct job **jobs = arena_array(series->arena, const struct job *, series->count);
+    for (size_t i = 0; i < series->count; i++)
+        jobs[i] = series->samples[i].job;
+    struct errors_of_jobs errors = {
+        .jobs = jobs, .job_count = series->count, .arena = series->arena};
     const struct gradient *sum = NULL;
     for (size_t i = 0; i < points->count; i++) {
         size_t sample = points->samples[i];
-        const struct gradient *own = gradient_in_history(
-            series, sample, series->samples[sample].items[points->position].number.gradient,
-            &origins);
+        const struct gradient *own = errors_in(
+            &errors, sample, series->samples[sample].items[points->position].number.gradient);
         sum = gradient_combine(series->arena, sum, 1.0, own, weights[i]);
     }
     return gradient_expanded(sum);
@@ -373,13 +313,14 @@ static void tell_how_far(struct blocks *blocks, const struct series *series, siz
                               "badly."));
     blocks_paragraph(
         blocks, TONE_PLAIN,
-        text_fill(series->arena,
-                  "The ± of {} with 95 %, from how the readings scatter about the line; it is "
-                  "never less than resolution and repeats leave open. The accuracy of a gauge "
-                  "used throughout drops out of it, but not out of the ± of each value.",
-                  most < EXPECTED_FROM
-                      ? TEXT("a change holds")
-                      : TEXT("a change and of what was to be expected holds")));
+        text_fill(
+            series->arena,
+            "The ± of {} with 95 %, from how the readings scatter about the line; it is "
+            "never less than resolution and repeats leave open. The accuracy of a gauge "
+            "that by name and calibration date served throughout drops out of it, but not "
+            "out of the ± of each value.",
+            most < EXPECTED_FROM ? TEXT("a change holds")
+                                 : TEXT("a change and of what was to be expected holds")));
     if (series->position_count > 1)
         blocks_paragraph(blocks, TONE_PLAIN,
                          TEXT("Of twenty lines without any change, about one looks like a "

@@ -531,6 +531,45 @@ def two_jobs_of_one_machine_are_compared(bench):
     require_words(done.stdout, "Job 1 and job 2 compared", "nothing is a control", "mean change")
     for wrong in (["1"], ["1", "1"], ["1", "2", "1"], ["1", "7"]):
         require_status(bench.run("compare", *wrong), 2)
+    require_words(done.stdout, "name them, and it says whether it worked: --treated 1.")
+
+
+# Only cylinder 3 came up, by 2.20 bar, as means of two. The others all changed alike, so that the repeats
+# stand in: 0.0868 bar with 8 degrees of freedom, pooled over the eight twos in R 4.2.2, for a change of
+# one against three qt(0.975, 8) * 0.0868 * sqrt(1 + 1/3) = 0.231 bar.
+@test
+def what_was_treated_between_two_jobs_is_held_against_what_was_left_alone(bench):
+    shipped = (TREE / "procedures/answers/compression_test_rookdale_van.yaml").read_text()
+    later = re.sub(r"begins: 2026-03-07", "begins: 2026-06-07", shipped)
+    later = later.replace("3: [8.1 bar, 8.3 bar]", "3: [10.3 bar, 10.5 bar]")
+    later = later.replace("engine_state: hand-warm", "engine_state: cold")
+    bench.write("later.yaml", later[:later.index("expect:")])
+    bench.run("start", "--answers", "compression_test_rookdale_van")
+    bench.run("start", "--answers", "later.yaml")
+    done = bench.run("compare", "1", "2", "--treated", "3", "--better", "higher")
+    require_status(done, 0)
+    require_words(done.stdout, "Did it work? Dry", "Treated 3, as named here",
+                  "rose more, downgraded: engine state", "by +2.20 bar more, with a band of 0.23 bar.",
+                  "Here that is better.", "Not comparable by engine state: in job 1 hand-warm",
+                  "the treated one was the lowest before", "They say nothing of a machine")
+    done = bench.run("compare", "1", "2", "--treated", "cylinder 1 and 5")
+    require_status(done, 2)
+    require_words(done.stderr, "'5' names no position", "cylinder 1, 2, 3 and 4")
+    for wrong in (["--treated", ""], ["--better", "up"]):
+        require_status(bench.run("compare", "1", "2", *wrong), 2)
+
+
+# The soak of job 2 lies between two compression tests, and says who was treated.
+@test
+def a_trial_in_a_job_in_between_says_who_was_treated(bench):
+    bench.run("start", "--answers", "compression_test_rookdale_van")
+    bench.run("start", "--answers", "cylinder_soak_trial_helped")
+    shipped = (TREE / "procedures/answers/compression_test_rookdale_van.yaml").read_text()
+    bench.write("later.yaml", re.sub(r"begins: 2026-03-07", "begins: 2026-11-07", shipped))
+    bench.run("start", "--answers", "later.yaml")
+    done = bench.run("compare", "1", "3")
+    require_status(done, 0)
+    require_words(done.stdout, "of job 2 treated", "Did it work? Dry")
 
 
 PRESS = """\

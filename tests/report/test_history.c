@@ -32,9 +32,11 @@
     "    limit: {at_least: 9 bar}\n"                                                           \
     "    source: invented\n"
 
-#define PRESS       PRESS_PROCEDURE("1", "Dial gauge", "{gauge: dial}", LOWEST)
-#define OTHER_GAUGE PRESS_PROCEDURE("1", "Another dial", "{gauge: dial}", LOWEST)
-#define REVISED     PRESS_PROCEDURE("2", "Dial gauge", "{gauge: dial}", LOWEST)
+#define DATED       ", calibrated: 2015-06-01"
+#define PRESS       PRESS_PROCEDURE("1", "Dial gauge" DATED, "{gauge: dial}", LOWEST)
+#define OTHER_GAUGE PRESS_PROCEDURE("1", "Another dial" DATED, "{gauge: dial}", LOWEST)
+#define UNDATED     PRESS_PROCEDURE("1", "Dial gauge", "{gauge: dial}", LOWEST)
+#define REVISED     PRESS_PROCEDURE("2", "Dial gauge" DATED, "{gauge: dial}", LOWEST)
 #define OTHER_KIND  PRESS_PROCEDURE("1", "Dial gauge", "{unit: mm}", "")
 #define ALDER(order)                                                                           \
     "machine: alder_engine\ntitle: Alder engine\npositions: {cylinder: " order "}\n"
@@ -321,6 +323,26 @@ static void two_gauges_do_not_cancel(void **state)
     past_end(past);
 }
 
+/* All four at 10 bar count as gauges of their own: u = sqrt(0.1155^2 + 0.02887^2) = 0.1190 each, times the
+ * root of the squared weights 0.3, 0.1, 0.1 and 0.3, sqrt(0.2): 0.0532, times 1.960: 0.1043. */
+static void a_gauge_without_a_calibration_date_does_not_cancel(void **state)
+{
+    (void)state;
+    static const struct year years[] = {
+        {{2020, 5, 1}, ANSWERS("10000 km", "warm", "{1: 10, 2: 10}")},
+        {{2021, 5, 1}, ANSWERS("20000 km", "warm", "{1: 10, 2: 10}")},
+        {{2022, 5, 1}, ANSWERS("30000 km", "warm", "{1: 10, 2: 10}")},
+        {{2023, 5, 1}, ANSWERS("40000 km", "warm", "{1: 10, 2: 10}")}};
+    struct past *past = past_begin();
+    for (size_t i = 0; i < 4; i++)
+        add_done(past, UNDATED, ALDER("[1, 2]"), years[i]);
+    struct text text = history_of(past, "dry");
+    expect_words(text, "Perhaps not one gauge throughout");
+    expect_words(text, "when it was calibrated is not given");
+    expect_words(text, "(0.00 ± 0.11) bar per 10 000 km");
+    past_end(past);
+}
+
 static void what_was_chosen_at_the_start_and_differs_is_listed(void **state)
 {
     (void)state;
@@ -471,6 +493,7 @@ int main(void)
         cmocka_unit_test(a_job_out_of_line_with_those_before_is_named),
         cmocka_unit_test(one_job_is_no_history_and_two_are_for_compare),
         cmocka_unit_test(two_gauges_do_not_cancel),
+        cmocka_unit_test(a_gauge_without_a_calibration_date_does_not_cancel),
         cmocka_unit_test(what_was_chosen_at_the_start_and_differs_is_listed),
         cmocka_unit_test(positions_go_by_their_labels),
         cmocka_unit_test(a_corrected_value_counts_as_corrected_and_is_marked),

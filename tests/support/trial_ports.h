@@ -68,18 +68,23 @@ struct tried {
     struct diagnostics found;
 };
 
-static inline struct fake *trial_open(const char *procedure)
+static inline struct fake *trial_open_on(const char *machine, const char *procedure)
 {
     struct fake *fake = fake_new();
     struct arena *arena = &fake->arena;
     return fake_open_sources(fake, fake_source(arena, "soaking.yaml", text_from(procedure)),
-                             fake_source(arena, "alder.yaml", text_from(TRIAL_MACHINE)));
+                             fake_source(arena, "alder.yaml", text_from(machine)));
 }
 
-static inline struct tried try_out(const char *procedure, const char *answers_text,
-                                   unsigned long long seed)
+static inline struct fake *trial_open(const char *procedure)
 {
-    struct tried tried = {.fake = trial_open(procedure)};
+    return trial_open_on(TRIAL_MACHINE, procedure);
+}
+
+static inline struct tried try_out_on(const char *machine, const char *procedure,
+                                      const char *answers_text, unsigned long long seed)
+{
+    struct tried tried = {.fake = trial_open_on(machine, procedure)};
     struct fake *fake = tried.fake;
     diagnostics_begin(&tried.found, &fake->arena);
     const struct answers *answers =
@@ -99,6 +104,12 @@ static inline struct tried try_out(const char *procedure, const char *answers_te
         fake_show_findings(fake);
     }
     return tried;
+}
+
+static inline struct tried try_out(const char *procedure, const char *answers_text,
+                                   unsigned long long seed)
+{
+    return try_out_on(TRIAL_MACHINE, procedure, answers_text, seed);
 }
 
 static inline struct trial_finding trial_found(const struct tried *tried)
