@@ -207,14 +207,13 @@ valgrind: $(VALGRIND_TESTS:%=$(BUILD)/tests/%) $(BUILD)/$(PROGRAM)
 	  --answers compression_test_rookdale_van >/dev/null
 	@BANKSMAN_HOME=build/valgrind $(MEMCHECK) $(BUILD)/$(PROGRAM) card >/dev/null
 
+# MISSED=1 lists what was not taken; tests/coverage.awk says what is left out, and why.
 coverage:
+	@find build/coverage -name '*.gcda' -delete 2>/dev/null || true
 	$(MAKE) MODE=coverage check
 	@for c in $(filter-out src/command/%,$(SOURCES)); do \
-	  gcov -n -b -o build/coverage/$$(dirname $${c#src/}) $$c 2>/dev/null; done \
-	  | awk '/^File .src/ {f = $$2} \
-	         /^Lines exec/ && f {sub(/.*:/, ""); lines = $$1} \
-	         /^Taken at/ && f {sub(/.*:/, ""); printf "%-36s lines %-8s branches %s\n", f, lines, $$1; f = ""} \
-	         /^No branch/ && f {printf "%-36s lines %-8s branches none\n", f, lines; f = ""}'
+	  gcov -t -b -c -o build/coverage/$$(dirname $${c#src/}) $$c 2>/dev/null; done \
+	  | awk -v missed=$(MISSED) -f tests/coverage.awk
 
 fuzz:
 	$(MAKE) MODE=fuzz $(FUZZERS:%=build/fuzz/fuzz_%)

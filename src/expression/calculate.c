@@ -61,8 +61,9 @@ static unsigned significant_digits(struct text written)
         bool is_digit = byte >= '0' && byte <= '9';
         if (is_digit && (count > 0 || byte != '0'))
             count++;
-        bool is_mixed = byte == ' ' && i + 1 < written.length && written.bytes[i + 1] >= '0' &&
-                        written.bytes[i + 1] <= '9'; /* 1 7/16 */
+        /* 1 7/16; the text of a node does not end with a space */
+        bool is_mixed =
+            byte == ' ' && written.bytes[i + 1] >= '0' && written.bytes[i + 1] <= '9';
         if (!is_digit && byte != '.' && byte != '-' && !is_mixed)
             break;
     }
@@ -82,7 +83,8 @@ static void note_habit(void *self, const struct node *node)
         habits->unit = node->unit;
 }
 
-/* The usual unit of the kind, or the SI unit where a person would lose count of the digits. */
+/* The usual unit of the kind, or the SI unit where a person would lose count of the digits.  A
+ * temperature on a scale never comes here: its unit was written. */
 static const struct unit *unit_for_size(struct kind kind, double si)
 {
     const struct unit *usual = unit_for(kind), *other;
@@ -93,8 +95,7 @@ static const struct unit *unit_for_size(struct kind kind, double si)
     double shown = fabs(unit_step_from_si(usual, si));
     for (size_t i = 0; (shown >= 1e5 || shown < 1e-3) && unit_at(i, &other, &spellings, &count);
          i++)
-        if (kind_equal(other->kind, usual->kind) && !kind_is_point(kind) &&
-            other->numerator == 1 && other->denominator == 1 && other->pi_power == 0)
+        if (kind_equal(other->kind, usual->kind) && unit_step_to_si(other, 1) == 1)
             return other;
     return usual;
 }
@@ -188,6 +189,12 @@ static struct text number_text(struct arena *arena, const struct expression *exp
     return shown_text(arena, x.number, unit, digits);
 }
 
+static struct text truth_text(struct arena *arena, struct scalar x)
+{
+    struct text truth = x.truth ? TEXT("true") : TEXT("false");
+    return x.is_unsure ? text_fill(arena, "{}, but too close to call", truth) : truth;
+}
+
 static struct calculation scalar_shown(struct arena *arena, const struct expression *expression,
                                        struct scalar x, const struct unit *wanted)
 {
@@ -201,18 +208,15 @@ static struct calculation scalar_shown(struct arena *arena, const struct express
     }
     switch (expression->type.base) {
     case TYPE_TRUTH:
-        calculation.shown = x.truth ? TEXT("true") : TEXT("false");
-        if (x.is_unsure)
-            calculation.shown =
-                text_fill(arena, "{}, but too close to call", calculation.shown);
-        break;
+        calculation.shown = truth_text(arena, x);
+        return calculation;
     case TYPE_TEXT:
         calculation.shown = x.text;
-        break;
+        return calculation;
     case TYPE_NUMBER:
-        calculation.shown = number_text(arena, expression, x, wanted);
         break;
     }
+    calculation.shown = number_text(arena, expression, x, wanted);
     return calculation;
 }
 

@@ -3,6 +3,8 @@
  */
 #include "language.h"
 
+#include <assert.h>
+
 static struct text user_of(const struct node *node)
 {
     return text_from(function_name(node->function));
@@ -98,7 +100,7 @@ static bool is_reading(const struct node *node)
     case NODE_EQUAL:
     case NODE_NOT_EQUAL:
     case NODE_PLUS_MINUS:
-        return false;
+        break;
     }
     return false;
 }
@@ -246,6 +248,7 @@ static bool check_named(const struct compiler *compiler, struct node *node,
 
 bool check_call(const struct compiler *compiler, struct node *node)
 {
+    assert(node->function != FUNCTION_COUNT);
     switch (node->function) {
     case FUNCTION_min:
     case FUNCTION_max:
@@ -290,9 +293,8 @@ bool check_call(const struct compiler *compiler, struct node *node)
         return check_standard_pressure(compiler, node);
     case FUNCTION_elapsed:
     case FUNCTION_late:
-        return check_named(compiler, node, MEANING_TIMER);
     case FUNCTION_COUNT:
-        return false;
+        break;
     }
-    return false;
+    return check_named(compiler, node, MEANING_TIMER);
 }

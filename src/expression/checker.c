@@ -80,11 +80,10 @@ static bool check_symbol(const struct compiler *compiler, struct node *node)
         assert(meaning.index >= 0 && meaning.index < 64);
         return want_loops(compiler, node, 1ULL << meaning.index);
     case MEANING_TIMER:
-        report(compiler->found, FINDING_EXPRESSION_NAMED, node->place, node->text,
-               TEXT("a value but a timer"),
-               text_fill(compiler->arena, "elapsed({})", node->text));
-        return false;
+        break;
     }
+    report(compiler->found, FINDING_EXPRESSION_NAMED, node->place, node->text,
+           TEXT("a value but a timer"), text_fill(compiler->arena, "elapsed({})", node->text));
     return false;
 }
 
@@ -298,7 +297,7 @@ static bool is_constant(const struct node *node)
     case NODE_EQUAL:
     case NODE_NOT_EQUAL:
     case NODE_PLUS_MINUS:
-        return false;
+        break;
     }
     return false;
 }
@@ -322,6 +321,11 @@ static bool check_plus_minus(const struct compiler *compiler, struct node *node)
         return false;
     }
     bool is_relative = kind_is_plain(b->type.kind) && !kind_is_plain(a->type.kind);
+    if (is_relative && kind_is_point(a->type.kind)) {
+        report(compiler->found, FINDING_EXPRESSION_PLUS_MINUS, node->place, node->text,
+               TEXT("a part of a temperature hangs on where its scale begins; give it in K"));
+        return false;
+    }
     if (!is_relative &&
         !kind_equal(kind_difference(a->type.kind), kind_difference(b->type.kind))) {
         report(compiler->found, FINDING_EXPRESSION_PLUS_MINUS, node->place, node->text,
@@ -342,6 +346,8 @@ static bool check_plus_minus(const struct compiler *compiler, struct node *node)
 
 bool check_node(const struct compiler *compiler, struct node *node)
 {
+    /* the parser makes neither; check_symbol and check_pick do */
+    assert(node->kind != NODE_INDEX && node->kind != NODE_HERE);
     switch (node->kind) {
     case NODE_NUMBER:
         node->type = type_of_base(TYPE_NUMBER);
@@ -383,10 +389,9 @@ bool check_node(const struct compiler *compiler, struct node *node)
     case NODE_NOT_EQUAL:
         return check_equality(compiler, node);
     case NODE_PLUS_MINUS:
-        return check_plus_minus(compiler, node);
     case NODE_INDEX:
     case NODE_HERE:
-        return true; /* the parser makes none; check_symbol and check_pick do */
+        break;
     }
-    return false;
+    return check_plus_minus(compiler, node);
 }

@@ -3,6 +3,7 @@
  */
 #include "language.h"
 
+#include <assert.h>
 #include <math.h>
 
 /* NOLINTBEGIN(misc-no-recursion): a tree has at most NODES_MAX nodes */
@@ -151,10 +152,8 @@ static struct scalar scatter_at(const struct evaluator *evaluator, const struct 
                                 const struct node *reading, size_t position)
 {
     const struct surroundings *around = evaluator->around;
-    struct value repeats = {0};
-    if (around->repeats_of != NULL)
-        repeats = around->repeats_of(around->self, reading->symbol, (unsigned)position,
-                                     evaluator->arena);
+    struct value repeats =
+        around->repeats_of(around->self, reading->symbol, (unsigned)position, evaluator->arena);
     struct readings readings = read_positions(evaluator, &repeats, node);
     if (readings.count < 2)
         return scalar_missing(text_fill(evaluator->arena, "a repeat of {}",
@@ -217,6 +216,7 @@ static struct value evaluate_timer(const struct evaluator *evaluator, const stru
 
 struct value evaluate_call(const struct evaluator *evaluator, const struct node *node)
 {
+    assert(node->function != FUNCTION_COUNT);
     switch (node->function) {
     case FUNCTION_min:
     case FUNCTION_max:
@@ -253,10 +253,9 @@ struct value evaluate_call(const struct evaluator *evaluator, const struct node 
         return evaluate_size(evaluator, node);
     case FUNCTION_elapsed:
     case FUNCTION_late:
-        return evaluate_timer(evaluator, node);
     case FUNCTION_COUNT:
         break;
     }
-    return value_missing(evaluator->arena, node->type, 1, node->text);
+    return evaluate_timer(evaluator, node);
 }
 /* NOLINTEND(misc-no-recursion) */

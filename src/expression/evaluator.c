@@ -92,7 +92,8 @@ struct scalar value_item(const struct value *value, size_t i)
 {
     if (value->type.index == INDEX_NONE)
         i = 0;
-    return i < value->count ? value->items[i] : scalar_missing(TEXT("a position"));
+    assert(i < value->count);
+    return value->items[i];
 }
 
 static struct value value_of_one(const struct evaluator *evaluator, struct type type,
@@ -122,7 +123,7 @@ static struct text position_name(const struct evaluator *evaluator, const struct
                                  size_t position)
 {
     int index = symbol->type.index;
-    if (index == INDEX_NONE || position >= positions(evaluator, index))
+    if (index == INDEX_NONE)
         return symbol->text;
     return text_fill(evaluator->arena, "{}[{}]", symbol->text,
                      evaluator->around->indexes[index].texts[position]);
@@ -145,14 +146,16 @@ static struct value evaluate_symbol(const struct evaluator *evaluator, const str
 int position_here(const struct evaluator *evaluator, int index)
 {
     const struct surroundings *around = evaluator->around;
-    return around->here == NULL ? INDEX_NONE : around->here[index];
+    if (around->here == NULL || around->here[index] >= (int)positions(evaluator, index))
+        return INDEX_NONE;
+    return around->here[index];
 }
 
 static struct value evaluate_index(const struct evaluator *evaluator, const struct node *node)
 {
     int position = position_here(evaluator, node->index);
     struct scalar label = scalar_missing(node->text);
-    if (position >= 0 && (size_t)position < positions(evaluator, node->index))
+    if (position != INDEX_NONE)
         label = scalar_text(evaluator->around->indexes[node->index].texts[position]);
     return value_of_one(evaluator, node->type, label);
 }
@@ -162,8 +165,8 @@ static struct value evaluate_here(const struct evaluator *evaluator, const struc
     int position = position_here(evaluator, node->index);
     struct value all = evaluate(evaluator, node->first);
     struct scalar scalar = scalar_missing(node->text);
-    if (position >= 0 && (size_t)position < all.count)
-        scalar = all.items[position];
+    if (position != INDEX_NONE)
+        scalar = value_item(&all, (size_t)position);
     return value_of_one(evaluator, node->type, scalar);
 }
 
@@ -403,9 +406,9 @@ struct value evaluate(const struct evaluator *evaluator, const struct node *node
     case NODE_EQUAL:
     case NODE_NOT_EQUAL:
     case NODE_PLUS_MINUS:
-        return evaluate_pair(evaluator, node);
+        break;
     }
-    return value_of_one(evaluator, node->type, scalar_missing(node->text));
+    return evaluate_pair(evaluator, node);
 }
 
 struct value expression_evaluate(const struct expression *expression,

@@ -95,7 +95,7 @@ struct text index_name(const struct compiler *compiler, int index);
 /* As a person would point at it: x[3] has only its label in `text`. */
 struct text node_shown(struct arena *arena, const struct node *node);
 struct text described(const struct compiler *compiler, struct type type);
-/* "a pressure", "an angle" */
+/* "a pressure"; no name of a kind wants `an` (a test looks at each) */
 struct text type_described(struct arena *arena, struct type type, struct text index_name);
 /* Is the literal one of the choices?  Reports if not; `what` is what has the choices. */
 bool want_among(struct diagnostics *found, const struct choices *choices, struct text what,

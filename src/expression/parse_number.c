@@ -75,13 +75,11 @@ struct spread {
     const struct unit *unit; /* NULL: the one of the number, or of both */
 };
 
-static struct node *refuse_spread(struct parser *parser, const struct token *from,
-                                  struct text advice)
+static void refuse_spread(struct parser *parser, const struct token *from, struct text advice)
 {
     struct token span = parser_span(parser, from);
     report(parser->compiler->found, FINDING_EXPRESSION_PLUS_MINUS, parser_place(parser, &span),
            parser_slice(parser, &span), advice);
-    return NULL;
 }
 
 static bool parse_spread(struct parser *parser, struct spread *spread)
@@ -96,7 +94,8 @@ static bool parse_spread(struct parser *parser, struct spread *spread)
 
 static bool is_percent(const struct unit *unit)
 {
-    return unit != NULL && unit != &unit_one && kind_is_plain(unit->kind);
+    return unit != NULL &&
+           kind_is_plain(unit->kind); /* nobody can write unit_one behind a number */
 }
 
 /* Is there one way to read it?  `unit` is that of the number, NULL without one. */
@@ -111,10 +110,14 @@ static bool is_spread_clear(struct parser *parser, const struct token *from,
              (spread->unit == NULL || (is_percent(unit) && is_percent(spread->unit))))
         advice = TEXT("put the number and its uncertainty in brackets and the unit after "
                       "them, as in (75 ± 2) %");
+    else if (unit != NULL && kind_is_point(unit->kind) && kind_is_plain(spread->unit->kind))
+        advice = TEXT("a part of a temperature hangs on where its scale begins; give it in K");
     else if (unit != NULL && !kind_is_plain(spread->unit->kind) &&
              !kind_equal(kind_difference(spread->unit->kind), kind_difference(unit->kind)))
         advice = TEXT("give it in a unit of the same kind, or in %");
-    return advice.length == 0 || refuse_spread(parser, from, advice) != NULL;
+    if (advice.length > 0)
+        refuse_spread(parser, from, advice);
+    return advice.length == 0;
 }
 
 /* In SI.  `unit` is that of the number, NULL without one. */

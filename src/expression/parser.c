@@ -156,7 +156,8 @@ static struct node *parse_bracketed(struct parser *parser, const struct token *f
     if (!parser_take(parser))
         return NULL;
     if (parse_label(parser, &label)) {
-        if (!parser_take(parser) || !parser_close(parser, &open, TOKEN_RIGHT_SQUARE))
+        (void)parser_take(parser); /* what follows the label was looked at already */
+        if (!parser_close(parser, &open, TOKEN_RIGHT_SQUARE))
             return NULL;
         struct node *node = parser_pair(parser, NODE_LABEL, from, symbol, NULL);
         if (node != NULL)
@@ -286,10 +287,10 @@ static struct node *parse_text(struct parser *parser)
 
 /* --- operators -------------------------------------------------------------------- */
 
+/* 3/4, of a number that no bracket stands round. */
 static bool is_unclear_fraction(const struct node *node)
 {
-    return node->kind == NODE_NUMBER && node->unit == &unit_one &&
-           text_find(node->text, TEXT("/")) < node->text.length;
+    return node->unit == &unit_one && text_find(node->text, TEXT("/")) < node->text.length;
 }
 
 static struct node *refuse_unclear(struct parser *parser, const struct node *node,

@@ -26,9 +26,7 @@ struct text type_name(struct arena *arena, struct type type, struct text index_n
 
 struct text type_described(struct arena *arena, struct type type, struct text index_name)
 {
-    struct text name = type_name(arena, type, index_name);
-    bool is_vowel = text_find(TEXT("aeiou"), text_slice(name, 0, 1)) < 5;
-    return text_fill(arena, is_vowel ? "an {}" : "a {}", name);
+    return text_fill(arena, "a {}", type_name(arena, type, index_name));
 }
 
 struct text index_name(const struct compiler *compiler, int index)
@@ -53,12 +51,6 @@ struct text described(const struct compiler *compiler, struct type type)
 
 /* --- rules that several nodes share --------------------------------------------------- */
 
-static struct text base_name(enum type_base base)
-{
-    return base == TYPE_NUMBER ? TEXT("a number")
-                               : (base == TYPE_TRUTH ? TEXT("a truth") : TEXT("a text"));
-}
-
 bool want_base(const struct compiler *compiler, const struct node *node, enum type_base base,
                struct text user)
 {
@@ -66,7 +58,7 @@ bool want_base(const struct compiler *compiler, const struct node *node, enum ty
         return true;
     report(compiler->found, FINDING_EXPRESSION_TYPE, node->place,
            node_shown(compiler->arena, node), described(compiler, node->type), user,
-           base_name(base));
+           base == TYPE_TRUTH ? TEXT("a truth") : TEXT("a number"));
     return false;
 }
 

@@ -216,7 +216,7 @@ static bool scan_number(struct scanner *scanner, struct token *token)
         begins_fraction(scanner); /* number_read knows fractions as typed ones only */
     enum quantity_flaw flaw = number_read(&rest, is_typed, scanner->arena, &token->number);
     size_t taken = length - rest.length;
-    if (flaw != QUANTITY_READ || taken == 0) {
+    if (flaw != QUANTITY_READ) {
         size_t run = skip_digits(scanner, 0);
         if (is_typed)
             run = skip_digits(scanner, text_find(rest, TEXT("/")) + 1);

@@ -42,7 +42,7 @@ static void carry(struct decimal *decimal)
 
 void decimal_round(struct decimal *decimal, int kept)
 {
-    if (kept >= decimal->count || is_zero(decimal))
+    if (kept >= decimal->count)
         return;
     if (kept < 0) {
         decimal->count = 0;

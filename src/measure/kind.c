@@ -68,8 +68,7 @@ bool kind_fits(struct kind got, struct kind wanted)
 {
     if (kind_equal(got, wanted))
         return true;
-    return is_force_times_length(got) && powers_equal(got, wanted) &&
-           wanted.flavour != FLAVOUR_POINT;
+    return is_force_times_length(got) && powers_equal(got, wanted);
 }
 
 bool kind_is_plain(struct kind kind)

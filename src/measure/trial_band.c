@@ -13,8 +13,7 @@ static double squared(double x)
  * happen to agree fake no precision. */
 struct spread larger_of(const struct spread *own, const struct spread *floor)
 {
-    bool is_floor =
-        floor->freedom > 0 && (own->freedom <= 0 || floor->deviation > own->deviation);
+    bool is_floor = floor->freedom > 0 && floor->deviation > own->deviation;
     return is_floor ? *floor : *own;
 }
 

@@ -173,7 +173,7 @@ static long double scaled(long double value, struct ratio ratio)
 
 static bool is_reciprocal(struct kind a, struct kind b)
 {
-    if (kind_is_plain(a) || a.flavour != FLAVOUR_NONE || b.flavour != FLAVOUR_NONE)
+    if (a.flavour != FLAVOUR_NONE || b.flavour != FLAVOUR_NONE)
         return false;
     for (int i = 0; i < DIMENSION_COUNT; i++)
         if (a.power[i] != -b.power[i])

@@ -47,6 +47,22 @@ static const struct {
     {"((3 ± 1) m)^2 * (1 m)^9", "(9.0 ± 6.0) m11"},
     {"(30 ± 3) mpg in L/100km", "(7.84 ± 0.78) L/100km"},
     {"(3 ± 1 bar) * 0", "0 bar"},
+    /* SP 811, B.8: 1 psi = 6894.757 Pa; words may stand on lines of their own */
+    {"171 psi\tin\tbar", "11.8 bar"},
+    {"171 psi\r\nin\nbar\n", "11.8 bar"},
+    /* never more than six digits: the seventh of 171 psi = 11.790 034 6 bar is not shown */
+    {"171.000000 psi in bar", "11.7900 bar"},
+    /* where the usual unit is awkward the SI unit, if there is one without a factor */
+    {"1 mm * 1 mm / 1000000", "0.000000000001 m²"},
+    {"1 / (0.000001 mm2)", "1000000 km/L"},
+    {"49.5 m/s * 2 s", "99000 mm"},
+    {"50 m/s * 2 s", "100 m"},
+    {"0.000002 m/s * 1 s", "0.002 mm"},
+    {"0.0000005 m/s * 1 s", "0.0000005 m"},
+    {"(1 m)^9 * (1 m)^9 * (1 m)^6", "1 m24"}, /* the highest power there is */
+    {"((5) ± 1)", "(5.0 ± 1.0)"},
+    {"((75 %) ± 2 %)", "(0.750 ± 0.020)"},
+    {"(8.9 ± 0.3) bar > 8.8 bar", "true, but too close to call"},
 };
 
 static void answers_read_as_a_person_writes(void **state)
@@ -109,6 +125,10 @@ static const struct faulty faults[] = {
     {"1 < 2 in bar", "E026", 1, 6},
     {"", "E001", 1, 1},
     {"1 bar in bar in bar", "E002", 7, 9},
+    {"  in mm", "E002", 6, 8},
+    {"5 bar in °C", "E026", 1, 6},
+    {"1 / (3 K) in °C", "E026", 1, 10}, /* one over a difference is no temperature */
+    {"20 °C in mpg", "E026", 1, 6},
 };
 
 static void what_calc_cannot_take_is_reported(void **state)
@@ -133,12 +153,32 @@ static void what_calc_cannot_take_is_reported(void **state)
     world_close(world);
 }
 
+/* One over less than 5.6e-309 is more than a double holds. */
+static void one_over_next_to_nothing_is_too_large(void **state)
+{
+    (void)state;
+    static const char *const written[] = {
+        "1 mpg * 0.000000001^9 * 0.000000001^9 * 0.000000001^9 * 0.000000001^8 in L/100km",
+        "(1 ± 1) mpg * 0.000000001^9 * 0.000000001^9 * 0.0000001 in L/100km",
+    };
+    struct world *world = world_open();
+    for (size_t i = 0; i < sizeof written / sizeof written[0]; i++) {
+        struct source source = {TEXT("calc"), text_from(written[i])};
+        struct calculation calculation =
+            expression_calculate(source.bytes, &source, &world->found, &world->arena);
+        assert_true(calculation.is_unanswerable);
+        assert_text(calculation.shown, "cannot be worked out: too large a number");
+    }
+    world_close(world);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(answers_read_as_a_person_writes),
         cmocka_unit_test(what_has_no_value_is_told_apart_from_what_has_one),
         cmocka_unit_test(what_calc_cannot_take_is_reported),
+        cmocka_unit_test(one_over_next_to_nothing_is_too_large),
     };
     return cmocka_run_group_tests_name("expression/calculate", tests, NULL, NULL);
 }

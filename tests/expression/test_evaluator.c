@@ -45,6 +45,7 @@ static void a_missing_reading_stays_missing_and_keeps_its_name(void **state)
     assert_missing(world, "min(absent, 3 bar)", "absent");
     assert_missing(world, "sqrt(absent / 1 Pa)", "absent");
     assert_missing(world, "round(absent, 1 bar)", "absent");
+    assert_missing(world, "round(dry[1], absent)", "absent");
     assert_missing(world, "wet[3]", "wet[3]");
     world->scalars[SYMBOL_wet][2].missing_name = TEXT("what the caller calls it");
     assert_missing(world, "wet[3] + 1 bar", "what the caller calls it");
@@ -70,6 +71,8 @@ static void what_has_no_result_says_why(void **state)
     assert_missing(world, "round(ratio, 0)", "a step that is not zero in round(ratio, 0)");
     assert_missing(world, "standard_pressure(20 km)",
                    "an altitude from -5000 m to 11 000 m in standard_pressure(20 km)");
+    assert_missing(world, "standard_pressure(-6000 m)",
+                   "an altitude from -5000 m to 11 000 m in standard_pressure(-6000 m)");
     assert_missing(world, "9999999999999^9 * 9999999999999^9 * 9999999999999^9",
                    "too large a number in 9999999999999^9 * 9999999999999^9 * 9999999999999^9");
     world_close(world);
@@ -247,6 +250,9 @@ static void what_rests_on_an_unsure_truth_is_unsure(void **state)
     assert_true(is_unsure(world, "round(mean(dry[dry > 11.5 bar]), 1 bar)"));
     assert_true(is_unsure(world, "abs(mean(dry[dry > 11.5 bar]) - 1 bar)"));
     assert_true(is_unsure(world, "max(1 bar, mean(dry[dry > 11.5 bar]))"));
+    assert_true(is_unsure(world, "max(mean(dry[dry > 11.5 bar]), 1 bar, 2 bar)"));
+    assert_true(is_unsure(world, "round(20 bar, mean(dry[dry > 11.5 bar]))"));
+    assert_false(is_unsure(world, "round(20 bar, mean(dry[dry > 9 bar]))"));
     assert_true(is_unsure(world, "(mean(dry[dry > 11.5 bar]) / 1 bar)^2"));
     assert_true(is_unsure(world, "beside(dry > 10.5 bar)"));
     /* the first (12 bar) is perhaps among them, the others surely or surely not */
@@ -460,6 +466,7 @@ static void a_shared_error_cancels_where_it_should(void **state)
     assert_near(uncertainty(work_out(world, "sqrt((0 ± 1))")), 0, 0);
     assert_near(number_of(world, "sqrt(0)"), 0, 0);
     assert_near(uncertainty(work_out(world, "abs(dry[1] - 20 bar)")), 0.12e5, 1e-6);
+    assert_near(uncertainty(work_out(world, "abs(dry[1] - 20 bar) + dry[1]")), 0, 1e-9);
     assert_near(uncertainty(work_out(world, "(dry[1] / 1 bar)^2")), 2.88, 1e-9);
     assert_near(uncertainty(work_out(world, "sqrt(dry[1] / 3 bar)")), 0.01, 1e-12);
     assert_near(number_of(world, "uncertainty(dry[1])"), 0.12e5, 1e-6);
@@ -513,6 +520,9 @@ static void every_plus_minus_is_a_source_of_its_own(void **state)
     assert_near(uncertainty(work_out(world, "((2 + 3) ± 1) bar")), 1e5 / 1.96, 1e-9);
     assert_near(uncertainty(work_out(world, "(-(2 bar) ± 10 %)")), 0.2e5 / 1.96, 1e-9);
     assert_near(uncertainty(work_out(world, "((75 %) ± 2 %)")), 0.02 / 1.96, 1e-12);
+    assert_near(uncertainty(work_out(world, "((5) ± 1)")), 1 / 1.96, 1e-12);
+    assert_near(uncertainty(work_out(world, "((2 + 3) ± (1 + 1))")), 2 / 1.96, 1e-12);
+    assert_near(uncertainty(work_out(world, "((1 bar + 2 bar) ± 20 kPa)")), 2e4 / 1.96, 1e-9);
     assert_near(uncertainty(work_out(world, "(2 ^ 3 ± 1)")), 1 / 1.96, 1e-12);
     assert_near(uncertainty(work_out(world, "((4 bar + 1 bar) ± 10 %)")), 0.5e5 / 1.96, 1e-9);
     assert_near(uncertainty(work_out(world, "(3 ± 1 bar) - (3 ± 1 bar)")), sqrt(2) * 1e5 / 1.96,
@@ -551,6 +561,76 @@ static void one_counter_keeps_two_expressions_apart(void **state)
     world_close(world);
 }
 
+/* Where all are equal the deviation is 0, and no small change of one moves it in one direction. */
+static void equal_readings_claim_no_slope_of_their_deviation(void **state)
+{
+    (void)state;
+    struct world *world = world_open();
+    for (unsigned i = 0; i < 4; i++)
+        world->scalars[SYMBOL_dry][i].number =
+            (struct measured){8e5, error_of(&world->arena, i, 0.5)};
+    struct value value = work_out(world, "stdev(dry)");
+    assert_false(value.items[0].is_missing);
+    assert_near(value.items[0].number.value, 0, 0);
+    assert_null(value.items[0].number.gradient);
+    world_close(world);
+}
+
+/* A result that rested on an unsure comparison is unsure wherever its name is used. */
+static void what_the_caller_is_unsure_of_stays_unsure(void **state)
+{
+    (void)state;
+    struct world *world = world_open();
+    world->scalars[SYMBOL_dry][0].is_unsure = true;
+    assert_true(work_out(world, "dry[weak or dry > 1 bar]").items[0].is_unsure);
+    assert_false(work_out(world, "dry[weak or dry > 1 bar]").items[1].is_unsure);
+    assert_true(is_unsure(world, "dry[1] + 1 bar"));
+    assert_true(is_unsure(world, "max(dry)"));
+    world->scalars[SYMBOL_dry][2].is_unsure = true;
+    struct value picked = work_out(world, "dry[weak]"); /* the third and the fourth, surely */
+    assert_true(picked.items[2].is_unsure);
+    assert_false(picked.items[3].is_unsure);
+    assert_false(is_unsure(world, "dry[2] + 1 bar"));
+    world_close(world);
+}
+
+static struct value nothing_held(void *self, unsigned symbol, struct arena *arena)
+{
+    (void)arena;
+    return (struct value){.type = ((struct world *)self)->types[symbol]};
+}
+
+static void what_the_caller_does_not_hold_is_missing_by_name(void **state)
+{
+    (void)state;
+    struct world *world = world_open();
+    world->around.value_of = nothing_held;
+    struct value value = work_out(world, "dry * 2");
+    assert_int_equal(value.count, 4);
+    for (size_t i = 0; i < 4; i++)
+        assert_true(value.items[i].is_missing);
+    assert_text(value.items[1].missing_name, "dry[2]");
+    assert_missing(world, "ratio + 1", "ratio");
+    world_close(world);
+}
+
+/* No `each` runs, or it stands at a position this machine does not have. */
+static void outside_every_position_there_is_no_here(void **state)
+{
+    (void)state;
+    struct world *world = world_open();
+    world_enter(world, 3);
+    assert_near(number_of(world, "dry[cylinder]"), 7e5, 1e-9);
+    world->here[CYLINDER] = 4;
+    assert_missing(world, "dry[cylinder]", "dry[cylinder]");
+    assert_missing(world, "cylinder == '4'", "cylinder");
+    assert_missing(world, "scatter(dry[cylinder])", "dry[cylinder]");
+    world->around.here = NULL;
+    assert_missing(world, "dry[cylinder]", "dry[cylinder]");
+    assert_missing(world, "cylinder == '4'", "cylinder");
+    world_close(world);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -584,6 +664,10 @@ int main(void)
         cmocka_unit_test(every_plus_minus_is_a_source_of_its_own),
         cmocka_unit_test(what_is_shared_adds_up_and_what_is_not_does_so_in_squares),
         cmocka_unit_test(one_counter_keeps_two_expressions_apart),
+        cmocka_unit_test(equal_readings_claim_no_slope_of_their_deviation),
+        cmocka_unit_test(what_the_caller_is_unsure_of_stays_unsure),
+        cmocka_unit_test(what_the_caller_does_not_hold_is_missing_by_name),
+        cmocka_unit_test(outside_every_position_there_is_no_here),
     };
     return cmocka_run_group_tests_name("expression/evaluator", tests, NULL, NULL);
 }

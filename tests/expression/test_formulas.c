@@ -124,6 +124,27 @@ static void digits_survive_large_numbers_close_together(void **state)
     certify(&sample, 10000000.2, 0.1, 14, 8.2);
 }
 
+/* By hand: plain sums of doubles give 0, 0 and 1 here; and of 5e15, next to which the doubles lie one
+ * apart, no double is the mean of two neighbours. */
+static void what_a_large_sum_swallows_is_kept_aside(void **state)
+{
+    (void)state;
+    static const double sums[][4] = {
+        {1e16, 1, 1, -1e16}, {1, 1e100, 1, -1e100}, {1, 1e16, -1e16, 1}};
+    struct world *world = world_open();
+    struct scalar *dry = world->scalars[SYMBOL_dry];
+    for (size_t s = 0; s < sizeof sums / sizeof sums[0]; s++) {
+        for (size_t i = 0; i < 4; i++)
+            dry[i].number.value = sums[s][i];
+        assert_near(number_of(world, "sum(dry)"), 2, 0);
+        assert_near(number_of(world, "mean(dry)"), 0.5, 0);
+    }
+    for (size_t i = 0; i < 4; i++)
+        dry[i].number.value = 5e15 + (double)(i % 2);
+    assert_near(number_of(world, "stdev(dry)"), sqrt(1.0 / 3), 1e-15);
+    world_close(world);
+}
+
 /* --- the atmosphere --------------------------------------------------------------------------- */
 
 /* U.S. Standard Atmosphere, 1976 (NOAA-S/T 76-1562), table by geometric altitude: Pa as printed.
@@ -158,6 +179,18 @@ static void the_standard_atmosphere_agrees_with_its_table(void **state)
         if (over < -0.5 * atmosphere[i].last_digit || over > 1.0 * atmosphere[i].last_digit)
             fail_msg("%g m: %.2f Pa", atmosphere[i].altitude, got);
     }
+    world_close(world);
+}
+
+/* The layer ends at 11 000 m geopotential, which is 11 019 m above the sea, at 226.32 hPa (U.S. Standard
+ * Atmosphere, 1976; from memory). */
+static void the_layer_ends_where_the_table_says(void **state)
+{
+    (void)state;
+    struct world *world = world_open();
+    assert_near(number_of(world, "standard_pressure(11019 m)"), 22632, 3);
+    assert_missing(world, "standard_pressure(11020 m)",
+                   "an altitude from -5000 m to 11 000 m in standard_pressure(11020 m)");
     world_close(world);
 }
 
@@ -198,7 +231,9 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(certified_means_and_deviations_come_out),
         cmocka_unit_test(digits_survive_large_numbers_close_together),
+        cmocka_unit_test(what_a_large_sum_swallows_is_kept_aside),
         cmocka_unit_test(the_standard_atmosphere_agrees_with_its_table),
+        cmocka_unit_test(the_layer_ends_where_the_table_says),
         cmocka_unit_test(a_star_visits_every_fastener_once),
         cmocka_unit_test(stars_are_those_of_the_trade),
     };

@@ -66,6 +66,19 @@ static const struct faulty faults[] = {
     {"3 bar/ 2", "Q002", 3, 7},
     {"2 dry", "Q003", 3, 6},
     {"2 sqrt(4)", "Q003", 3, 7},
+    {"ratio > .x", "E003", 9, 10},
+    {"ratio <> 2", "E003", 7, 9},
+    {"7/16. in", "E003", 5, 6},
+    {"5 e/m", "Q002", 3, 6},
+    {"5 e.m", "Q001", 3, 6},
+    {"5 exy", "Q001", 3, 6},
+    {"75 % ± 2 bar", "E023", 1, 13},
+    {"3 ± 4 #", "E003", 7, 8},
+    {"3 bar ± 4 #", "E003", 11, 12},
+    {"min(1, #)", "E003", 8, 9},
+    {"dry[3] #", "E003", 8, 9},
+    {"dry[3 #", "E003", 7, 8},
+    {"dry[\"3\" #", "E003", 9, 10},
 };
 
 static void slips_are_reported_once_where_they_stand(void **state)
@@ -165,6 +178,12 @@ static void units_take_many_forms(void **state)
     assert_true(truth_of(world, "(2 + 3) bar == 5 bar"));
     assert_true(truth_of(world, "(2 + 3) °C == 5 °C"));
     assert_near(number_of(world, "10 L/100km"), 1e-7, 1e-20);
+    /* a no-break space ends a unit as any other does */
+    assert_true(truth_of(world, "5 bar\u00a0== 500 kPa"));
+    assert_true(truth_of(world, "5 °C\u00a0< 6 °C"));
+    /* lines of a folded text, tabs */
+    assert_true(truth_of(world, "5 bar\t==\r\n5 bar\nand\t1 < 2"));
+    assert_near(number_of(world, "ratio / 3/4 in * 1 in"), 9.5 / 0.75, 1e-12);
     world_close(world);
 }
 
@@ -204,6 +223,76 @@ static void length_is_bounded(void **state)
     world_close(world);
 }
 
+static void too_large_a_number_says_so(void **state)
+{
+    (void)state;
+    enum { DIGITS = 400 };
+    struct world *world = world_open();
+    char written[DIGITS + 1];
+    memset(written, '9', DIGITS);
+    written[DIGITS] = '\0';
+    assert_faulty(world, &(struct faulty){written, "E009", 1, DIGITS + 1});
+    struct text message = world->found.first->message;
+    assert_true(text_find(message, TEXT("it is too large")) < message.length);
+    world_close(world);
+}
+
+/* `heads` and so many ones before what is tried: at one of these lengths each of its parts is the one
+ * that there is no room for. */
+static const struct expression *compile_behind(struct world *world, const char *head,
+                                               unsigned ones, const char *tried)
+{
+    static char written[4 * 600];
+    size_t length = strlen(head);
+    memcpy(written, head, length);
+    for (unsigned i = 0; i < ones; i++) {
+        written[length++] = '1';
+        written[length++] = '+';
+    }
+    memcpy(written + length, tried, strlen(tried) + 1);
+    diagnostics_begin(&world->found, &world->arena);
+    return world_compile(world, written);
+}
+
+static void whatever_is_one_part_too_many_is_told_once(void **state)
+{
+    (void)state;
+    static const char *const tried[] = {
+        "3",
+        "3 ± 1",
+        "(3 ± 1) % * 1",
+        "(100 ± 1) °C",
+        "-ratio",
+        "ratio^2",
+        "mean(dry[\"3\"], 2)",
+        "size(cylinder)",
+        "'x'",
+        "dry[weak]",
+        "dry[3]",
+        "(ratio ± 2)",
+        "min(1, 2, 3)",
+    };
+    static const char *const heads[] = {"", "-(1)+"};
+    struct world *world = world_open();
+    struct arena_mark mark = arena_mark(&world->arena);
+    for (size_t i = 0; i < sizeof tried / sizeof tried[0]; i++)
+        for (unsigned ones = 490; ones <= 500; ones++)
+            for (size_t h = 0; h < 2; h++) {
+                const struct expression *made = compile_behind(world, heads[h], ones, tried[i]);
+                assert_int_equal(made == NULL, world->found.first != NULL);
+                if (made != NULL)
+                    continue;
+                assert_null(world->found.first->next);
+                bool is_deep = strcmp(finding_code(world->found.first->finding), "E008") == 0;
+                if (ones == 490)
+                    assert_false(is_deep);
+                if (ones == 500)
+                    assert_true(is_deep);
+                arena_rewind(&world->arena, mark);
+            }
+    world_close(world);
+}
+
 static void count_node(void *self, const struct node *node)
 {
     unsigned *counts = self;
@@ -239,6 +328,8 @@ int main(void)
         cmocka_unit_test(units_take_many_forms),
         cmocka_unit_test(nesting_is_bounded),
         cmocka_unit_test(length_is_bounded),
+        cmocka_unit_test(whatever_is_one_part_too_many_is_told_once),
+        cmocka_unit_test(too_large_a_number_says_so),
         cmocka_unit_test(a_walk_meets_every_node_once),
     };
     return cmocka_run_group_tests_name("expression/parser", tests, NULL, NULL);

@@ -79,6 +79,21 @@ static void missing_digits_are_zeros(void **state)
     assert_text(decimal_text_scientific(&arena, &decimal), "-4e-20");
 }
 
+/* 1234 to the nearest ten thousand, and farther off still: one zero, not four. */
+static void what_is_rounded_away_is_one_zero(void **state)
+{
+    (void)state;
+    for (int kept = 0; kept >= -2; kept--) {
+        struct decimal decimal = decimal_from(1234, 15);
+        decimal_round(&decimal, kept);
+        assert_text(decimal_text(&arena, &decimal, 0), "0");
+        assert_text(decimal_text(&arena, &decimal, 1), "0.0");
+    }
+    struct decimal nearer = decimal_from(-6234, 15);
+    decimal_round(&nearer, 0);
+    assert_text(decimal_text(&arena, &nearer, 0), "-10000");
+}
+
 /* Away from ties the C library's printf is the outside check. */
 static void other_values_round_like_printf(void **state)
 {
@@ -104,6 +119,7 @@ int main(void)
         cmocka_unit_test(carries_run_through_nines),
         cmocka_unit_test(there_is_no_negative_zero),
         cmocka_unit_test(missing_digits_are_zeros),
+        cmocka_unit_test(what_is_rounded_away_is_one_zero),
         cmocka_unit_test(other_values_round_like_printf),
     };
     return cmocka_run_group_tests_name("measure/decimal", tests, open_arena, close_arena);

@@ -74,7 +74,7 @@ static void the_three_of_rosner(void **state)
 static void of_few_or_equal_values_none_stands_out(void **state)
 {
     (void)state;
-    const double apart[] = {1, 1, 99}, equal[] = {0.1, 0.1, 0.1, 0.1, 0.1};
+    const double apart[] = {1, 1, 99}, equal[] = {0.1, 0.1, 0.1, 0.1, 0.1}, zeros[5] = {0};
     struct outlier_step steps[2];
     bool stands_out[5] = {true, true, true, true, true};
     assert_int_equal(outliers_find(apart, 2, 1, steps, stands_out), 0);
@@ -82,6 +82,8 @@ static void of_few_or_equal_values_none_stands_out(void **state)
     assert_int_equal(outliers_find(equal, 5, 2, steps, stands_out), 0);
     for (size_t i = 0; i < 5; i++)
         assert_false(stands_out[i]);
+    assert_int_equal(outliers_find(zeros, 5, 2, steps, stands_out), 0);
+    assert_near(steps[0].distance, 0, 0, "of nothing but zeros");
     assert_true(outlier_critical(3, 0.05) < 2 / sqrt(3));
     assert_int_equal(outliers_find(apart, 3, 1, steps, stands_out), 1);
     assert_true(stands_out[2]);

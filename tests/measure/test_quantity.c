@@ -76,10 +76,19 @@ static void space_inside_a_unit_is_taken_as_meant(void **state)
     static const struct {
         const char *typed, *unit;
     } cases[] = {
-        {"2 imp gal", "imp.gal"},     {"3.5 imp qt", "imp.qt"},       {"12 fl oz", "fl.oz"},
-        {"12 imp fl oz", "imp.floz"}, {"35 ft lb", "lbf.ft"},         {"4 US gal", "gal"},
-        {"350 cu in", "in3"},         {"6 L / 100 km", "L/100km"},    {"20 N m", "N.m"},
-        {"29.9 in Hg", "inHg"},       {"90 imp\u00A0mpg", "imp.mpg"},
+        {"2 imp gal", "imp.gal"},
+        {"3.5 imp qt", "imp.qt"},
+        {"12 fl oz", "fl.oz"},
+        {"12 imp fl oz", "imp.floz"},
+        {"35 ft lb", "lbf.ft"},
+        {"4 US gal", "gal"},
+        {"350 cu in", "in3"},
+        {"6 L / 100 km", "L/100km"},
+        {"20 N m", "N.m"},
+        {"29.9 in Hg", "inHg"},
+        {"90 imp\u00A0mpg", "imp.mpg"},
+        {"2 imp  gal", "imp.gal"},
+        {"6 L \t/\u00A0 100  km", "L/100km"},
     };
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++)
         assert_ptr_equal(read(cases[i].typed).unit, unit(cases[i].unit));
@@ -165,6 +174,7 @@ static void values_are_shown_with_significant_digits(void **state)
     assert_text(value_text(&arena, 6.9749515, &unit_one, 7), "6.974952"); /* SP 811, B.7.1 */
     assert_text(value_text(&arena, 6.9749505, &unit_one, 7), "6.974950");
     assert_text(value_text(&arena, HUGE_VAL, bar, 3), "not a finite number");
+    assert_text(value_text(&arena, 1.18e6, bar, 0), "10\u00A0bar"); /* no fewer than one */
 }
 
 static void values_are_shown_with_fixed_decimals(void **state)
@@ -188,7 +198,8 @@ static void zero_degrees_are_zero(void **state)
     assert_text(value_text_decimals(&arena, quantity_si(&tie), unit("°C"), 0), "2\u00A0°C");
 }
 
-/* Every unit, digits of every length up to twelve, over six decades: what was typed comes back. */
+/* Every unit, digits of every length up to twelve, over six decades, below zero too: what was typed
+ * comes back. */
 static void what_was_typed_comes_back_through_si(void **state)
 {
     (void)state;
@@ -208,8 +219,9 @@ static void what_was_typed_comes_back_through_si(void **state)
                 char typed[40];
                 char spelt[40];
                 snprintf(spelt, sizeof spelt, "%0*llu", (int)digits, (unsigned long long)whole);
-                snprintf(typed, sizeof typed, "%.*s%s%s", (int)(digits - decimals), spelt,
-                         decimals > 0 ? "." : "", spelt + digits - decimals);
+                snprintf(typed, sizeof typed, "%s%.*s%s%s", seed >> 63 ? "-" : "",
+                         (int)(digits - decimals), spelt, decimals > 0 ? "." : "",
+                         spelt + digits - decimals);
                 struct quantity quantity;
                 quantity_read(text_from(typed), each, &arena, &quantity);
                 double si = quantity_si(&quantity);

@@ -82,6 +82,23 @@ static void a_large_year_costs_no_digits(void **state)
                   far.deviation * sqrt(1 + 1.0 / 5 + 9.0 / 10), 14, "of a sixth point");
 }
 
+/* The same where the sum of a thousand large values has no room for their last digits. */
+static void a_large_sum_costs_no_digits(void **state)
+{
+    (void)state;
+    enum { COUNT = 1000 };
+    static double x[COUNT], y[COUNT];
+    struct line line;
+    for (size_t i = 0; i < COUNT; i++) {
+        x[i] = (double)i;
+        y[i] = 1e15 + (i % 2 == 0 ? 3 : 1);
+    }
+    assert_true(line_fit(&line, x, y, COUNT));
+    assert_near(line.middle, 1e15 + 2, 0, "its height in the middle");
+    /* by hand: of y, +1 and -1 in turns, the products with x sum to -500, squares of x to (n^3 - n)/12 */
+    assert_near(line.slope, -500 / ((1e9 - 1000) / 12), 1e-12, "slope");
+}
+
 static void without_a_scatter_there_is_no_line(void **state)
 {
     (void)state;
@@ -133,6 +150,35 @@ static void of_one_value_the_running_average_scatters_by_its_weight(void **state
     assert_true(running_average_limit(2, 0.3, 3) < running_average_limit(2, 0.3, INFINITY));
 }
 
+/* Pressures in psi over kilometres, or in bar over miles: every figure of the line is scaled, the order
+ * of the points is none of its business. */
+static void units_and_order_do_not_matter(void **state)
+{
+    (void)state;
+    enum { COUNT = 6 };
+    static const double x[] = {0, 1000, 2500, 2600, 4000, 7000};
+    static const double y[] = {11.8, 11.9, 11.2, 11.4, 10.9, 10.1};
+    static const unsigned order[] = {3, 0, 5, 1, 4, 2};
+    const double of_x = 0.621371192, of_y = 14.503773773;
+    double there[COUNT], then[COUNT];
+    struct line line, origin, again;
+    for (size_t i = 0; i < COUNT; i++) {
+        there[i] = x[order[i]] * of_x;
+        then[i] = y[order[i]] * of_y;
+    }
+    assert_true(line_fit(&line, x, y, COUNT) && line_fit(&again, there, then, COUNT));
+    assert_near(again.slope * of_x / of_y, line.slope, 1e-15, "slope");
+    assert_near(again.slope_uncertainty * of_x / of_y, line.slope_uncertainty, 1e-15, "its u");
+    assert_near(again.deviation / of_y, line.deviation, 1e-12, "deviation");
+    assert_near(line_at(&again, 9000 * of_x) / of_y, line_at(&line, 9000), 1e-12, "height");
+    assert_near(line_next_uncertainty(&again, 9000 * of_x) / of_y,
+                line_next_uncertainty(&line, 9000), 1e-12, "of one more");
+    assert_true(line_fit_through_origin(&origin, x, y, COUNT) &&
+                line_fit_through_origin(&again, there, then, COUNT));
+    assert_near(again.slope * of_x / of_y, origin.slope, 1e-15, "slope through 0");
+    assert_near(again.freedom, origin.freedom, 0, "freedom");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -140,10 +186,12 @@ int main(void)
         cmocka_unit_test(noint1_comes_out_as_certified),
         cmocka_unit_test(the_thermometer_of_jcgm_100_h_3),
         cmocka_unit_test(a_large_year_costs_no_digits),
+        cmocka_unit_test(a_large_sum_costs_no_digits),
         cmocka_unit_test(without_a_scatter_there_is_no_line),
         cmocka_unit_test(the_moving_range_of_the_e_handbook),
         cmocka_unit_test(the_running_average_of_the_e_handbook),
         cmocka_unit_test(of_one_value_the_running_average_scatters_by_its_weight),
+        cmocka_unit_test(units_and_order_do_not_matter),
     };
     return cmocka_run_group_tests_name("measure/trend", tests, NULL, NULL);
 }

@@ -115,6 +115,27 @@ static void controls_that_agree_by_luck_fake_no_precision(void **state)
     assert_int_equal(outcome.verdict, TRIAL_ROSE_MORE);
 }
 
+/* Two that changed by 0.14 of one another, s 0.1, are below what their repeats say, 0.2 sqrt(2/3): the
+ * repeats decide on both sides, with t(16) and not with the t(1) or t(2) of two or four changes. */
+static void as_many_on_both_sides_have_the_band_of_their_repeats(void **state)
+{
+    (void)state;
+    const double low[] = {9.8, 10.0, 10.2}, high[] = {10.2, 10.4, 10.6};
+    double apart[3], higher[3];
+    for (size_t i = 0; i < 3; i++) {
+        apart[i] = low[i] + 0.1 * sqrt(2);
+        higher[i] = high[i] + 0.1 * sqrt(2);
+    }
+    const struct trial_position positions[] = {{true, low, high, 3, 3},
+                                               {true, low, higher, 3, 3},
+                                               {false, low, low, 3, 3},
+                                               {false, low, apart, 3, 3}};
+    struct trial_outcome outcome = trial_judge(positions, 4, &arena);
+    assert_true(outcome.is_floor_treated && outcome.is_floor_untreated);
+    assert_within(outcome.freedom, 16, 1e-12);
+    assert_within(outcome.band, 2.1199 * 0.2 * sqrt(2.0 / 3.0), 1e-4);
+}
+
 static void without_two_controls_there_is_no_verdict(void **state)
 {
     (void)state;
@@ -124,6 +145,17 @@ static void without_two_controls_there_is_no_verdict(void **state)
     assert_int_equal(outcome.lack, LACK_FEW_CONTROLS);
     assert_within(outcome.effect, 2.5, 1e-12);
     assert_true(isinf(outcome.band));
+    /* however well one control was read: nobody knows how two would differ */
+    const double low[] = {9.8, 10.0, 10.2}, high[] = {10.2, 10.4, 10.6};
+    const struct trial_position repeated[] = {{true, low, high, 3, 3}, {false, low, low, 3, 3}};
+    outcome = trial_judge(repeated, 2, &arena);
+    assert_int_equal(outcome.lack, LACK_FEW_CONTROLS);
+    assert_true(isinf(outcome.band) && isinf(outcome.changes[0].band));
+    assert_within(outcome.changes[0].beyond, 0.4, 1e-12);
+    outcome = judge(treated, 2, NULL, 0);
+    assert_int_equal(outcome.lack, LACK_FEW_CONTROLS);
+    assert_true(isnan(outcome.effect) && isnan(outcome.allocation_share));
+    assert_true(isnan(outcome.changes[0].beyond) && isinf(outcome.changes[0].band));
     outcome = judge(NULL, 0, treated, 2);
     assert_int_equal(outcome.lack, LACK_NO_TREATED);
     assert_true(isnan(outcome.effect));
@@ -151,10 +183,12 @@ static void a_position_not_read_again_is_left_out(void **state)
     const double before = 5, after = 6;
     const struct trial_position positions[] = {{true, &before, &after, 1, 1},
                                                {true, &before, NULL, 1, 0},
+                                               {true, NULL, &after, 0, 1},
                                                {false, &before, &after, 1, 1}};
-    struct trial_outcome outcome = trial_judge(positions, 3, &arena);
+    struct trial_outcome outcome = trial_judge(positions, 4, &arena);
     assert_int_equal(outcome.treated, 1);
-    assert_false(outcome.changes[1].is_worked_out);
+    assert_false(outcome.changes[1].is_worked_out || outcome.changes[2].is_worked_out);
+    assert_true(outcome.changes[3].is_worked_out);
 }
 
 static void all_ways_to_choose_are_counted(void **state)
@@ -169,6 +203,54 @@ static void all_ways_to_choose_are_counted(void **state)
     outcome = judge(middling, 3, others, 3);
     /* sums of three of 1..6 lie at 10 or 11 in six of twenty ways; all others are as far or farther */
     assert_within(outcome.allocation_share, 1.0, 1e-12);
+}
+
+/* Tenths are no whole doubles: what is counted must be what whole numbers give. */
+static void an_effect_as_large_is_as_large_to_the_last_digit(void **state)
+{
+    (void)state;
+    uint64_t random = 88172645463325252U;
+    for (unsigned round = 0; round < 200; round++) {
+        double tenths[6], wholes[6];
+        for (unsigned i = 0; i < 6; i++) {
+            random = random * 6364136223846793005U + 1442695040888963407U;
+            wholes[i] = (double)(random >> 33 & 31);
+            tenths[i] = wholes[i] / 10;
+        }
+        struct arena_mark mark = arena_mark(&arena);
+        double counted = judge(wholes, 3, &wholes[3], 3).allocation_share;
+        assert_within(judge(tenths, 3, &tenths[3], 3).allocation_share, counted, 0);
+        arena_rewind(&arena, mark);
+    }
+}
+
+/* An effect as large as its band is no larger.  Of one treated alone the band hangs on the others only. */
+static void an_effect_on_the_edge_of_its_band_shows_nothing(void **state)
+{
+    (void)state;
+    const double untreated[] = {-1, 0, 1}, none = 0;
+    double edge = judge(&none, 1, untreated, 3).band;
+    double signs[] = {1, -1};
+    enum trial_verdict beyond[] = {TRIAL_ROSE_MORE, TRIAL_FELL_MORE};
+    for (size_t i = 0; i < 2; i++) {
+        double treated = signs[i] * edge;
+        assert_int_equal(judge(&treated, 1, untreated, 3).verdict, TRIAL_INCONCLUSIVE);
+        treated = nextafter(treated, signs[i] * INFINITY);
+        assert_int_equal(judge(&treated, 1, untreated, 3).verdict, beyond[i]);
+    }
+}
+
+/* A treated one is held against all the untreated, one of those against the others of them. */
+static void each_is_held_against_the_untreated_others(void **state)
+{
+    (void)state;
+    const double treated[] = {5, 9}, untreated[] = {1, 2, 6};
+    struct trial_outcome outcome = judge(treated, 2, untreated, 3);
+    const double beyond[] = {2, 6, -3, -1.5, 4.5};
+    for (size_t i = 0; i < 5; i++) {
+        assert_within(outcome.changes[i].beyond, beyond[i], 1e-12);
+        assert_int_equal(isinf(outcome.changes[i].band), i >= 2);
+    }
 }
 
 static void order_and_scale_change_nothing(void **state)
@@ -202,7 +284,7 @@ static void repeats_do_not_vouch_for_how_positions_differ(void **state)
     /* s of 3 and 3.2 is 0.1414, the floor 0.1 * sqrt(2/3) = 0.0816 has t(12) = 2.18 */
     assert_within(outcome.effect, -3.1, 1e-12);
     assert_within(outcome.band, 12.7062 * 0.141421 * sqrt(1.5), 1e-4);
-    assert_false(outcome.is_floor_untreated);
+    assert_false(outcome.is_floor_untreated || outcome.is_floor_treated);
     /* a floor above s decides only where it reaches farther too: 2.18 * 0.0816 = 0.178 */
     const double near[] = {2.92, 3.02, 3.12};
     const struct trial_position alike[] = {
@@ -230,6 +312,13 @@ static void two_that_agree_by_luck_do_not_pass_for_many(void **state)
     assert_within(outcome.effect + outcome.band, 4.35413, 0.000005);
     struct trial_outcome turned = judge(untreated, 6, treated, 2);
     assert_within(turned.band, outcome.band, 1e-12);
+    /* three are few as well: R 4.2.2, t.test(c(3.1, 3.0, 3.05), ...): 1.2503 to 3.5164 by Welch, with
+     * var.equal = TRUE df = 7 and 0.8563 to 3.9103 */
+    const double three[] = {3.1, 3.0, 3.05};
+    outcome = judge(three, 3, untreated, 6);
+    assert_within(outcome.freedom, 7, 1e-12);
+    assert_within(outcome.effect - outcome.band, 0.856321, 0.000001);
+    assert_within(outcome.effect + outcome.band, 3.910346, 0.000001);
     /* where the two lie far apart Welch's is the wider */
     const double apart[] = {-10, 10};
     outcome = judge(apart, 2, untreated, 6);
@@ -254,7 +343,8 @@ static void very_large_and_very_small_ones_are_judged_alike(void **state)
                                                   {true, &scaled[1], &scaled[2], 2, 2},
                                                   {false, scaled, &scaled[3], 2, 2},
                                                   {false, &scaled[1], &scaled[3], 2, 2}};
-        assert_true(trial_judge(repeated, 4, &arena).band > 0);
+        double band = trial_judge(repeated, 4, &arena).band;
+        assert_true(band > 0 && isfinite(band));
     }
     struct trial_design design = {2, 3, 3, 3, 1e300, 8};
     assert_within(trial_foresee(&design).smallest_effect / 1e300, 2.51, 0.01);
@@ -284,6 +374,33 @@ static void what_a_design_can_show_is_said_before(void **state)
     assert_true(trial_foresee(&design).smallest_effect > 2 * smallest);
     design.repeat_scatter = NAN;
     assert_true(isnan(trial_foresee(&design).smallest_effect));
+}
+
+/* Read once before and once after, nothing is repeated: what is known of the scatter is what was known
+ * before, here from 3 repeats.  t(2) is 4.30 (JCGM 100:2008, table G.2), and a trial with that band sees an
+ * effect as large half the time, so none below it. */
+static void single_readings_add_nothing_to_what_is_known(void **state)
+{
+    (void)state;
+    const struct trial_design once = {1, 5, 1, 1, 0.2, 2};
+    double smallest = trial_foresee(&once).smallest_effect;
+    assert_true(smallest > 4.30 * 0.2 * sqrt(2) * sqrt(1 + 1.0 / 5));
+    /* three of each, before and after, add 24 degrees of freedom: t(24) is 2.06 */
+    const struct trial_design thrice = {1, 5, 3, 3, 0.2, 2};
+    assert_true(trial_foresee(&thrice).smallest_effect < smallest / sqrt(3) * 0.8);
+}
+
+/* Nobody treated, one control, nothing read, a scatter of nothing: no trial, and no number for it. */
+static void what_is_no_trial_shows_nothing(void **state)
+{
+    (void)state;
+    const struct trial_design none[] = {{0, 3, 3, 3, 0.2, 12}, {3, 1, 3, 3, 0.2, 12},
+                                        {3, 3, 0, 3, 0.2, 12}, {3, 3, 3, 0, 0.2, 12},
+                                        {3, 3, 3, 3, 0, 12},   {3, 3, 3, 3, 0.2, 0},
+                                        {3, 3, 3, 3, 0.2, NAN}};
+    for (size_t i = 0; i < sizeof none / sizeof *none; i++)
+        assert_true(isnan(trial_foresee(&none[i]).smallest_effect));
+    assert_within(trial_foresee(&none[0]).smallest_share, 1, 0);
 }
 
 /* A deviate of the normal distribution, of twelve uniform ones less six; xorshift64 (Marsaglia 2003). */
@@ -353,6 +470,7 @@ static void the_lowest_of_several_lies_low_by_chance(void **state)
     const double expected[] = {0, 0.56419, 0.84628, 1.02938, 1.16296, 1.26721};
     for (unsigned count = 1; count <= 6; count++)
         assert_within(trial_lowest_by_chance(count), expected[count - 1], 5e-6);
+    assert_within(trial_lowest_by_chance(0), 0, 0);
 }
 
 static void lots_are_drawn_alike_and_again_the_same(void **state)
@@ -388,6 +506,21 @@ static void lots_are_drawn_alike_and_again_the_same(void **state)
         assert_true(all[i] && !none[i]);
 }
 
+/* splitmix64 draws 0 where its state comes to 0, one step before seed 0.  2^64 is one more than a
+ * multiple of three, so that the lowest draw would make the first of three likelier: it is thrown
+ * away, and the lots are those of seed 0, whose first draw is 0xe220a8397b1dcdaf (the published
+ * check value of splitmix64, from memory), 1 in 3 over a multiple of 3: not the first of three. */
+static void the_draw_that_would_favour_the_first_is_thrown_away(void **state)
+{
+    (void)state;
+    assert_int_equal(0xe220a8397b1dcdafU % 3, 1);
+    bool kept[3], thrown[3];
+    trial_draw(0, 3, 1, kept);
+    trial_draw(0 - 0x9e3779b97f4a7c15U, 3, 1, thrown);
+    assert_false(kept[0]);
+    assert_memory_equal(thrown, kept, sizeof kept);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -396,18 +529,25 @@ int main(void)
         cmocka_unit_test(the_effect_is_a_difference_in_differences),
         cmocka_unit_test(one_treated_is_held_against_the_spread_of_the_others),
         cmocka_unit_test(controls_that_agree_by_luck_fake_no_precision),
+        cmocka_unit_test(as_many_on_both_sides_have_the_band_of_their_repeats),
         cmocka_unit_test(without_two_controls_there_is_no_verdict),
         cmocka_unit_test(the_noise_of_doubles_is_no_spread_and_no_effect),
         cmocka_unit_test(a_position_not_read_again_is_left_out),
         cmocka_unit_test(all_ways_to_choose_are_counted),
+        cmocka_unit_test(an_effect_as_large_is_as_large_to_the_last_digit),
+        cmocka_unit_test(an_effect_on_the_edge_of_its_band_shows_nothing),
+        cmocka_unit_test(each_is_held_against_the_untreated_others),
         cmocka_unit_test(order_and_scale_change_nothing),
         cmocka_unit_test(repeats_do_not_vouch_for_how_positions_differ),
         cmocka_unit_test(two_that_agree_by_luck_do_not_pass_for_many),
         cmocka_unit_test(very_large_and_very_small_ones_are_judged_alike),
         cmocka_unit_test(what_a_design_can_show_is_said_before),
+        cmocka_unit_test(single_readings_add_nothing_to_what_is_known),
+        cmocka_unit_test(what_is_no_trial_shows_nothing),
         cmocka_unit_test(few_see_what_is_not_there_and_half_the_smallest),
         cmocka_unit_test(the_lowest_of_several_lies_low_by_chance),
         cmocka_unit_test(lots_are_drawn_alike_and_again_the_same),
+        cmocka_unit_test(the_draw_that_would_favour_the_first_is_thrown_away),
     };
     arena = arena_open(64 * MEBIBYTE, check_exhausted);
     int failed = cmocka_run_group_tests(tests, NULL, NULL);

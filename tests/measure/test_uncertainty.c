@@ -115,6 +115,20 @@ static void scatter_keeps_its_digits_beside_large_values(void **state)
     }
 }
 
+/* A thousand numbers, as many of them 1e15 + 1 as 1e15 + 3: their sum has no room for the last digits, so
+ * that the mean it gives is off by more than they scatter.  s is sqrt(1000/999), worked out by hand. */
+static void scatter_forgives_the_rounding_of_the_mean(void **state)
+{
+    (void)state;
+    enum { COUNT = 1000 };
+    static double values[COUNT];
+    struct scatter scatter = {0};
+    for (size_t i = 0; i < COUNT; i++)
+        values[i] = 1e15 + (i % 2 == 0 ? 3 : 1);
+    scatter_add(&scatter, values, COUNT);
+    assert_near(scatter_deviation(&scatter), sqrt(1000.0 / 999), 1e-12, "s");
+}
+
 /* Groups of repeats that scatter alike around means of their own. */
 static void scatter_is_pooled_over_groups(void **state)
 {
@@ -148,6 +162,26 @@ static void origin_and_freedom_travel_with_the_source(void **state)
     assert_null(gradient_of(&arena, &terms[1], 1));
 }
 
+/* Two digits, rounded up where it would flatter (JCGM 100:2008, 7.2.6: 10.47 mohm is 11 mohm); of a
+ * temperature a step. */
+static void an_uncertainty_alone_is_written_as_beside_its_value(void **state)
+{
+    (void)state;
+    const struct unit *bar = unit_find(TEXT("bar"));
+    assert_text(uncertainty_text(&arena, 0.01047, unit_find(TEXT("mohm"))), "11\u00A0mΩ");
+    assert_text(uncertainty_text(&arena, 28.05e5, bar), "28\u00A0bar");
+    assert_text(uncertainty_text(&arena, 0.25e5, bar), "0.25\u00A0bar");
+    assert_text(uncertainty_text(&arena, 1, unit_find(TEXT("°F"))), "1.8\u00A0°F");
+    assert_text(uncertainty_text(&arena, 1.8, unit_find(TEXT("°C"))), "1.8\u00A0°C");
+    assert_text(uncertainty_text(&arena, 123e5, bar), "120\u00A0bar");
+    assert_text(uncertainty_text(&arena, 0.5, &unit_one), "0.50");
+    assert_text(uncertainty_text(&arena, acos(-1) / 90, unit_find(TEXT("°"))), "2.0°");
+    assert_text(measured_text(&arena, 8.2e5, 0.25e5, bar), "(8.20\u00A0±\u00A00.25)\u00A0bar");
+    /* behind the fifteenth decimal nothing is written */
+    assert_text(measured_text(&arena, 1, 1e-20, &unit_one),
+                "(1.000000000000000\u00A0±\u00A00.000000000000000)");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -157,8 +191,10 @@ int main(void)
         cmocka_unit_test(ten_resistors_against_one_standard),
         cmocka_unit_test(squares_neither_overflow_nor_vanish),
         cmocka_unit_test(scatter_keeps_its_digits_beside_large_values),
+        cmocka_unit_test(scatter_forgives_the_rounding_of_the_mean),
         cmocka_unit_test(scatter_is_pooled_over_groups),
         cmocka_unit_test(origin_and_freedom_travel_with_the_source),
+        cmocka_unit_test(an_uncertainty_alone_is_written_as_beside_its_value),
     };
     return cmocka_run_group_tests_name("measure/uncertainty", tests, open_arena, close_arena);
 }

@@ -526,7 +526,8 @@ static void what_differs_in_kind_does_not_convert(void **state)
 {
     (void)state;
     static const char *const pairs[][2] = {
-        {"bar", "N"}, {"N.m", "J"}, {"°C", "K"}, {"K", "°F"}, {"rev", "1"}, {"rpm", "Hz"},
+        {"bar", "N"}, {"N.m", "J"},  {"°C", "K"},  {"K", "°F"},
+        {"rev", "1"}, {"rpm", "Hz"}, {"1", "bar"}, {"bar", "1"},
     };
     double result = 7;
     for (size_t i = 0; i < sizeof pairs / sizeof *pairs; i++)

@@ -144,6 +144,29 @@ static void exactly_on_the_limit_conforms_if_it_is_exact(void **state)
     assert_near(conforms(LIMIT(1), known(5, 0.1), LIMIT(0)), 0, 0, "limits that cross");
 }
 
+/* At least 10 and at most 5: limits that come out so leave nothing between them. */
+static void between_limits_the_wrong_way_round_nothing_conforms(void **state)
+{
+    (void)state;
+    for (double at = 3; at < 13; at += 2) {
+        assert_near(conforms(LIMIT(10), (struct measured){at, NULL}, LIMIT(5)), 0, 0, "exact");
+        assert_near(conforms(LIMIT(10), known(at, 0.1), LIMIT(5)), 0, 0, "uncertain");
+    }
+}
+
+/* Too close to call, and unsure, are one thing, at 5 and at 95 % too: these decide. */
+static void what_is_too_close_is_what_is_unsure(void **state)
+{
+    (void)state;
+    const double edges[] = {0, 0.05, 1 - 0.95, 0.5, 0.9499999, 0.95, 1};
+    for (size_t i = 0; i < sizeof edges / sizeof *edges; i++)
+        assert_int_equal(probability_is_unsure(edges[i]),
+                         conformity_of(edges[i]) == CONFORMITY_TOO_CLOSE);
+    assert_int_equal(conformity_of(0.95), CONFORMITY_PASS);
+    assert_int_equal(conformity_of(1 - 0.95), CONFORMITY_FAIL);
+    assert_true(probability_is_unsure(0.5));
+}
+
 /* What a value shares with its limit is no doubt about the two. */
 static void a_shared_error_does_not_blur_a_verdict(void **state)
 {
@@ -180,6 +203,18 @@ static void readings_are_as_many_as_it_takes_and_no_more(void **state)
     assert_true(student_quantile(0.95, n - 1) * 0.2 / sqrt(n) > 0.15);
 }
 
+/* Thirty are worth while, thirty-one are not: by the guard that thirty and twenty-nine need. */
+static void thirty_readings_are_the_most(void **state)
+{
+    (void)state;
+    const double deviation = 0.2;
+    double guard = student_quantile(0.95, READINGS_MOST - 1) * deviation / sqrt(READINGS_MOST);
+    struct measured one = scattered(8.8 + guard * 1.000001, deviation / sqrt(2), 1);
+    assert_int_equal(settling(one, 8.8, 2).readings, READINGS_MOST);
+    one = scattered(8.8 + guard * 0.999999, deviation / sqrt(2), 1);
+    assert_int_equal(settling(one, 8.8, 2).readings, 0);
+}
+
 static void a_better_gauge_is_as_good_as_it_takes(void **state)
 {
     (void)state;
@@ -200,8 +235,19 @@ static void neither_helps_where_the_other_stands_in_the_way(void **state)
     needed = settling(known(8.8, 0.3), 8.8, 3); /* on the limit nothing does */
     assert_int_equal(needed.readings, 0);
     assert_near(needed.gauge_error, 0, 0, "on the limit");
+    struct error_term step = {.source = 1, .slope = 0.1, .origin = ERROR_RESOLUTION};
+    needed = settling((struct measured){8.8, gradient_of(&arena, &step, 1)}, 8.8, 3);
+    assert_false(needed.wants_finer_scale); /* nor a finer scale */
+    assert_near(needed.gauge_error, 0, 0, "on the limit");
+    needed =
+        settling(scattered(8.95, 0.1, 8), 8.8, 1); /* of one nobody knows how two scatter */
+    assert_int_equal(needed.readings, 0);
     needed = settling((struct measured){8.9, NULL}, 8.8, 3);
     assert_int_equal(needed.readings, 0);
+    /* however often it was read: no scatter came of it that more readings would make smaller */
+    needed = settling(known(8.95, 0.2), 8.8, 5);
+    assert_int_equal(needed.readings, 0);
+    assert_true(needed.gauge_error > 0);
 }
 
 /* A coarse scale hides what a better gauge would show: then both have to be better. */
@@ -235,6 +281,40 @@ static void the_nearer_limit_counts(void **state)
         verdict_settling(known(8.95, 0.2), (struct bounds){NULL, &high}, 1, &arena);
     assert_near(two.gauge_error, one.gauge_error, 0, "the nearer");
     assert_true(one.gauge_error > 0);
+    /* the lower one, where that is the nearer */
+    low.value = 8.9;
+    high.value = 20;
+    two = verdict_settling(known(8.95, 0.2), (struct bounds){&low, &high}, 1, &arena);
+    one = settling(known(8.95, 0.2), 8.9, 1);
+    assert_near(two.gauge_error, one.gauge_error, 0, "the nearer, below");
+    assert_near(one.gauge_error, 0.05 / 0.2 / 1.644854, 1e-5, "part of its error");
+}
+
+/* In bar, in psi, in Pa: numbers scaled, chances and parts the same. */
+static void the_unit_does_not_matter(void **state)
+{
+    (void)state;
+    static const double scales[] = {1e5, 14.503773773, 1, 1e-3};
+    struct measured low = {8.8, NULL}, high = {9.4, NULL};
+    struct measured value = both(8.9, 0.03, 0.09, 8);
+    struct bounds bounds = {&low, &high};
+    double conforms = conformity_probability(value, bounds, &arena);
+    struct settling needed = verdict_settling(value, bounds, 3, &arena);
+    struct settling finer = verdict_settling(known(8.95, 0.2), bounds, 3, &arena);
+    for (size_t i = 0; i < sizeof scales / sizeof *scales; i++) {
+        double scale = scales[i];
+        struct measured low_there = {8.8 * scale, NULL}, high_there = {9.4 * scale, NULL};
+        struct bounds there = {&low_there, &high_there};
+        struct measured scaled = both(8.9 * scale, 0.03 * scale, 0.09 * scale, 8);
+        assert_near(conformity_probability(scaled, there, &arena), conforms, 1e-12, "chance");
+        assert_near(guard_band(scaled.gradient), scale * guard_band(value.gradient),
+                    1e-12 * scale, "guard");
+        struct settling again = verdict_settling(scaled, there, 3, &arena);
+        assert_int_equal(again.readings, needed.readings);
+        assert_near(again.gauge_error, needed.gauge_error, 1e-5, "part");
+        again = verdict_settling(known(8.95 * scale, 0.2 * scale), there, 3, &arena);
+        assert_near(again.gauge_error, finer.gauge_error, 1e-5, "part of a known error");
+    }
 }
 
 int main(void)
@@ -246,12 +326,16 @@ int main(void)
         cmocka_unit_test(jcgm_106_a_speed_limit),
         cmocka_unit_test(one_side_of_99_percent),
         cmocka_unit_test(exactly_on_the_limit_conforms_if_it_is_exact),
+        cmocka_unit_test(between_limits_the_wrong_way_round_nothing_conforms),
+        cmocka_unit_test(what_is_too_close_is_what_is_unsure),
         cmocka_unit_test(a_shared_error_does_not_blur_a_verdict),
         cmocka_unit_test(readings_are_as_many_as_it_takes_and_no_more),
+        cmocka_unit_test(thirty_readings_are_the_most),
         cmocka_unit_test(a_better_gauge_is_as_good_as_it_takes),
         cmocka_unit_test(neither_helps_where_the_other_stands_in_the_way),
         cmocka_unit_test(a_coarse_scale_wants_a_finer_one),
         cmocka_unit_test(the_nearer_limit_counts),
+        cmocka_unit_test(the_unit_does_not_matter),
     };
     return cmocka_run_group_tests_name("measure/verdict", tests, open_arena, close_arena);
 }
