@@ -173,7 +173,7 @@ replay: $(FUZZERS:%=$(BUILD)/replay_%)
 
 $(BUILD)/replay_%: tests/fuzz/fuzz_%.c tests/fuzz/replay_corpus.c $(BUILD)/core.a
 	@echo "CC $<"
-	@$(CC) $(CPPFLAGS) $(filter-out -MMD -MP,$(ALL_CFLAGS)) -o $@ $^ $(LDFLAGS) $(LDLIBS)
+	@$(CC) $(CPPFLAGS) -Itests $(filter-out -MMD -MP,$(ALL_CFLAGS)) -o $@ $^ $(LDFLAGS) $(LDLIBS)
 
 # The JSON of every kind of event against its schema.
 check-record: $(BUILD)/tests/record/test_event_json
