@@ -47,6 +47,13 @@ static struct value value_of(void *self, unsigned symbol, struct arena *arena)
     return value;
 }
 
+static struct value repeats_of(void *self, unsigned symbol, unsigned position,
+                               struct arena *arena)
+{
+    (void)position;
+    return value_of(self, symbol, arena);
+}
+
 static double seconds(void *self, unsigned timer, int position)
 {
     (void)self, (void)timer, (void)position;
@@ -77,6 +84,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     const int here = 1;
     struct scope scope = {.find = find, .loops = 1};
     struct surroundings around = {.value_of = value_of,
+                                  .repeats_of = repeats_of,
                                   .elapsed = seconds,
                                   .late = seconds,
                                   .indexes = &labels,
