@@ -95,6 +95,10 @@ FINDING(LOOPS_TOO_DEEP,      "P036", ERROR,   "more than {} loops and repeats st
 FINDING(AMOUNT_TOO_LARGE,    "P037", ERROR,   "{} of {} is more than the {} allowed here")
 FINDING(NOT_ALLOWED,         "P038", ERROR,   "'{}' cannot be allowed: {}")
 FINDING(ALLOWED_UNEXPLAINED, "P039", ERROR,   "why is '{}' allowed here? Two words at least")
+FINDING(NOT_ABOVE_ZERO,      "P040", ERROR,   "'{}' must be more than 0: no gauge is without error; leave it out if it is not known")
+FINDING(ACCURACY_OVER_WHOLE, "P041", ERROR,   "an accuracy of '{}' is more than the whole: such a gauge shows nothing; look at the number again")
+FINDING(DUE_TOO_EARLY,       "P042", ERROR,   "'due' is {}, before the gauge was calibrated: {}")
+FINDING(STEP_OVER_SCALE,     "P043", ERROR,   "a step of '{}' is larger than the scale, {}")
 /* N: names */
 FINDING(CONDITION_UNKNOWN,   "N001", ERROR,   "there is no condition '{}'{}")
 FINDING(ACTIVITY_UNKNOWN,    "N002", ERROR,   "there is no activity '{}'{}")

@@ -122,8 +122,17 @@ enum quantity_flaw {
     QUANTITY_UNIT_MISSING,  /* a bare number, and no unit was offered */
     QUANTITY_UNIT_UNKNOWN,  /* `unit_from` and `unit_to` say which bytes */
     QUANTITY_COMMA_UNCLEAR, /* 84,210: a decimal comma or a thousand? */
-    QUANTITY_TOO_LARGE      /* not a finite number */
+    QUANTITY_TOO_LARGE,     /* beyond NUMBER_TYPED_MAX in SI */
+    QUANTITY_TOO_SMALL      /* not 0, but nearer to it than one over that */
 };
+
+/* Nothing anybody can measure is beyond the first (1e75); the fourth powers that a trial works with
+ * still fit a double.  What is worked out may go to the second (1e150): its square fits, and so does
+ * its value in the smallest unit.  So nothing becomes infinite where no one looks for it. */
+#define NUMBER_TYPED_MAX      1e75
+#define NUMBER_WORKED_OUT_MAX 1e150
+/* 0, or from 1 / max to max in size; false for what is not finite. */
+bool number_fits(double si, double max);
 
 struct quantity_reading {
     enum quantity_flaw flaw;

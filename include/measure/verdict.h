@@ -19,6 +19,8 @@
 /* The probability that a is above b, with what they share taken out; without uncertainty 1 if it
  * is or if the two are the same but for the rounding of the arithmetic, else 0. */
 double probability_at_least(struct measured a, struct measured b, struct arena *scratch);
+/* The same but for the rounding of the arithmetic: 12.3 - 12 is 0.3. */
+bool numbers_agree(double a, double b);
 /* Between 5 and 95 %: a comparison that nobody should lean on. */
 bool probability_is_unsure(double probability);
 
@@ -27,6 +29,8 @@ struct bounds {
         *at_most; /* NULL: no such limit; both belong to the interval */
 };
 
+/* The value alone, without what it is uncertain by. */
+bool lies_within(struct measured value, struct bounds bounds);
 double conformity_probability(struct measured value, struct bounds bounds,
                               struct arena *scratch);
 

@@ -111,14 +111,13 @@ static unsigned digits_wanted(const struct habits *habits, bool is_conversion)
 
 enum { DECIMALS_MAX = 15, DIGITS_CERTAIN = 12 };
 
-static unsigned decimals_for(int digits, int exponent)
+static int decimals_for(int digits, int exponent)
 {
-    int decimals = digits - exponent;
-    return decimals < 0 ? 0 : (unsigned)(decimals > DECIMALS_MAX ? DECIMALS_MAX : decimals);
+    return digits > exponent ? digits - exponent : 0;
 }
 
 /* As many decimals as make so many digits, but no zeros behind a number that ends before. */
-static unsigned decimals_of(double value, unsigned significant)
+static int decimals_of(double value, unsigned significant)
 {
     char digits[DIGITS_CERTAIN];
     int exponent = 0, certain = DIGITS_CERTAIN;
@@ -133,6 +132,9 @@ static unsigned decimals_of(double value, unsigned significant)
     return decimals_for((int)significant, exponent);
 }
 
+/* From here on value_text() writes a power of ten. */
+static const double with_power_least = 1e15;
+
 /* An exact value with as many digits as are wanted, any other with those it has. */
 static struct text shown_text(struct arena *arena, struct measured number,
                               const struct unit *unit, unsigned significant)
@@ -140,8 +142,11 @@ static struct text shown_text(struct arena *arena, struct measured number,
     double expanded = gradient_expanded(number.gradient);
     if (expanded > 0)
         return measured_text(arena, number.value, expanded, unit);
-    unsigned decimals = decimals_of(unit_from_si(unit, number.value), significant);
-    return value_text_decimals(arena, number.value, unit, decimals);
+    double shown = unit_from_si(unit, number.value);
+    int decimals = decimals_of(shown, significant);
+    if (decimals > DECIMALS_MAX || fabs(shown) >= with_power_least)
+        return value_text(arena, number.value, unit, significant);
+    return value_text_decimals(arena, number.value, unit, (unsigned)decimals);
 }
 
 /* A kind that no unit has is shown in SI. */
@@ -170,9 +175,8 @@ static struct scalar turned_over(struct arena *arena, struct scalar x)
         return scalar_missing(TEXT("division by zero"));
     const struct gradient *gradient =
         gradient_combine(arena, x.number.gradient, -1 / value / value, NULL, 0);
-    if (!isfinite(1 / value) || !isfinite(gradient_combined(gradient)))
-        return scalar_missing(TEXT("too large a number"));
-    return scalar_number(1 / value, gradient);
+    struct scalar over = scalar_number(1 / value, gradient);
+    return scalar_fits(over) ? over : scalar_missing(TEXT("too large a number"));
 }
 
 static struct text number_text(struct arena *arena, const struct expression *expression,

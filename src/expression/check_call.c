@@ -126,7 +126,10 @@ static bool check_scatter(const struct compiler *compiler, struct node *node)
 static bool check_abs(const struct compiler *compiler, struct node *node)
 {
     return check_spread(compiler, node) &&
-           want_no_point(compiler, node->arguments[0], TEXT("abs is for differences"));
+           want_no_point(compiler, node->arguments[0],
+                         node->function == FUNCTION_round
+                             ? TEXT("round is for differences; take -273.15 °C from it")
+                             : TEXT("abs is for differences"));
 }
 
 static bool check_round(const struct compiler *compiler, struct node *node)

@@ -30,7 +30,10 @@ static struct scalar root(const struct evaluator *evaluator, const struct node *
         return scalar_missing(
             text_fill(evaluator->arena, "square root of less than nothing in {}", node->text));
     double value = sqrt(x.number.value);
-    /* at 0 the root has no slope that could be worked with */
+    /* At 0 the root has no slope to work with: without a band it would look exact. */
+    if (value == 0 && x.number.gradient != NULL)
+        return scalar_missing(text_fill(
+            evaluator->arena, "square root of 0 with an uncertainty in {}", node->text));
     return changed(evaluator, x, value, value > 0 ? 1 / (2 * value) : 0);
 }
 

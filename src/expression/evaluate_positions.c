@@ -30,11 +30,13 @@ struct readings read_positions(const struct evaluator *evaluator, const struct v
     return readings;
 }
 
+/* Of equals the least is the first and the greatest the last: what lies between them is 0 by the scale,
+ * not by being one reading. */
 static struct scalar extreme(const struct readings *readings, bool is_max)
 {
     size_t best = 0;
     for (size_t i = 1; i < readings->count; i++)
-        if (is_max ? readings->values[i] > readings->values[best]
+        if (is_max ? readings->values[i] >= readings->values[best]
                    : readings->values[i] < readings->values[best])
             best = i;
     return scalar_number(readings->values[best], readings->gradients[best]);

@@ -239,27 +239,38 @@ static struct scalar plus_minus(const struct evaluator *evaluator, const struct 
                          written_gradient(evaluator->arena, node->symbol, half));
 }
 
+bool scalar_fits(struct scalar scalar)
+{
+    return number_fits(scalar.number.value, NUMBER_WORKED_OUT_MAX) &&
+           number_fits(gradient_combined(scalar.number.gradient), NUMBER_WORKED_OUT_MAX);
+}
+
 /* A number nobody can measure is none: too large a one is missing, not infinite. */
 struct scalar finite_scalar(const struct evaluator *evaluator, const struct node *node,
                             struct scalar scalar)
 {
-    if (scalar.is_missing ||
-        (isfinite(scalar.number.value) && isfinite(gradient_combined(scalar.number.gradient))))
+    if (scalar.is_missing || scalar_fits(scalar))
         return scalar;
-    return scalar_missing(text_fill(evaluator->arena, "too large a number in {}", node->text));
+    bool is_small = fabs(scalar.number.value) < 1 &&
+                    gradient_combined(scalar.number.gradient) <= NUMBER_WORKED_OUT_MAX;
+    return scalar_missing(text_fill(evaluator->arena, "too {} a number in {}",
+                                    is_small ? TEXT("small") : TEXT("large"), node->text));
 }
 
+/* What was typed in tenths is no whole number of bits: a reading on its limit would fall on one side
+ * or the other by chance. */
 static bool compare_numbers(enum node_kind kind, double a, double b)
 {
+    bool is_equal = numbers_agree(a, b);
     if (kind == NODE_LESS)
-        return a < b;
+        return a < b && !is_equal;
     if (kind == NODE_LESS_EQUAL)
-        return a <= b;
+        return a < b || is_equal;
     if (kind == NODE_GREATER)
-        return a > b;
+        return a > b && !is_equal;
     if (kind == NODE_GREATER_EQUAL)
-        return a >= b;
-    return (a == b) == (kind == NODE_EQUAL);
+        return a > b || is_equal;
+    return is_equal == (kind == NODE_EQUAL);
 }
 
 /* Equal to within what is known of them is unsure too: a longer look could tell them apart. */

@@ -121,7 +121,9 @@ struct readings {
     bool is_unsure; /* some reading is, or whether it counts is */
 };
 int position_here(const struct evaluator *evaluator, int index); /* or INDEX_NONE */
-/* Missing if the number, or what it is uncertain by, is too large to hold. */
+/* Neither the number nor what it is uncertain by is too large to work with, or too small. */
+bool scalar_fits(struct scalar scalar);
+/* Missing if it does not fit. */
 struct scalar finite_scalar(const struct evaluator *evaluator, const struct node *node,
                             struct scalar scalar);
 struct readings read_positions(const struct evaluator *evaluator, const struct value *vector,

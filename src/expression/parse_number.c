@@ -130,6 +130,20 @@ static double spread_width(const struct token *number, const struct unit *unit,
     return is_part ? width * unit_step_to_si(unit, number->number.value) : width;
 }
 
+/* 9 with seventy zeros is a number, but not in km; the same of what it is uncertain by. */
+static bool is_sized(struct parser *parser, const struct token *from, const struct node *node)
+{
+    double value = node->number.value, error = gradient_combined(node->number.gradient);
+    if (number_fits(value, NUMBER_TYPED_MAX) && number_fits(error, NUMBER_TYPED_MAX))
+        return true;
+    bool is_large = fabs(value) > 1 || !(error <= 1);
+    struct token span = parser_span(parser, from);
+    report(parser->compiler->found, FINDING_EXPRESSION_NUMBER, parser_place(parser, &span),
+           parser_slice(parser, &span),
+           is_large ? TEXT("it is too large") : TEXT("it is too small; write 0"));
+    return false;
+}
+
 /* `number unit`, `number ± number unit`, `number unit ± number unit`, `number unit ± number %` */
 struct node *parse_number(struct parser *parser)
 {
@@ -151,6 +165,8 @@ struct node *parse_number(struct parser *parser)
         node->number.gradient =
             written_gradient(parser->compiler->arena, next_written_error(parser->compiler),
                              spread_width(&from, unit, &spread));
+    if (!is_sized(parser, &from, node))
+        return NULL;
     parser->bare = node;
     parser->bare_value = from.number.value;
     return node;

@@ -182,9 +182,11 @@ static bool refuse_comma(struct scanner *scanner, struct token *token)
 
 static struct text number_advice(enum quantity_flaw flaw)
 {
-    return flaw == QUANTITY_TOO_LARGE
-               ? TEXT("it is too large")
-               : TEXT("a fraction is over more than 0, and less than 1 behind a whole number");
+    if (flaw == QUANTITY_TOO_LARGE)
+        return TEXT("it is too large");
+    if (flaw == QUANTITY_TOO_SMALL)
+        return TEXT("it is too small; write 0");
+    return TEXT("a fraction is over more than 0, and less than 1 behind a whole number");
 }
 
 /* 7/16 without spaces is one number, as on a spanner; 7/1.6 is a division. */

@@ -158,21 +158,28 @@ static struct text quantity_refusal(const struct unit *asked, struct text typed,
     case QUANTITY_UNIT_MISSING:
         return text_fill(scratch, "'{}' has no unit. Type the unit after it.", typed);
     case QUANTITY_UNIT_UNKNOWN: {
+        bool is_power = unit.length > 1 && text_find(TEXT("eE"), text_slice(unit, 0, 1)) < 2 &&
+                        text_find(TEXT("+-0123456789"), text_slice(unit, 1, 2)) < 12;
+        if (is_power)
+            return text_fill(scratch, "'{}' is no number here. Type it with all its zeros.",
+                             typed);
         struct text near = unit_nearest(unit);
         if (unit.length > 0 && (unit.bytes[0] == '.' || unit.bytes[0] == ','))
             return text_fill(scratch, "'{}' is not a number. Type {}.", typed, like);
         if (unit.length > 0 && unit.bytes[0] >= '0' && unit.bytes[0] <= '9')
             return text_fill(scratch, "'{}' has a space within the number. Type it without.",
                              typed);
-        return text_fill(scratch,
-                         near.length > 0 ? "There is no unit '{}'. Is it {}?"
-                                         : "There is no unit '{}'.{}",
-                         unit, near);
+        return near.length > 0
+                   ? text_fill(scratch, "There is no unit '{}'. Is it {}?", unit, near)
+                   : text_fill(scratch, "There is no unit '{}'. Type {}.", unit, like);
     }
     case QUANTITY_COMMA_UNCLEAR:
         return both_spellings(typed, scratch);
     case QUANTITY_TOO_LARGE:
-        return text_fill(scratch, "'{}' is too large a number.", typed);
+        return text_fill(scratch, "'{}' is too large a number. Type {}.", typed, like);
+    case QUANTITY_TOO_SMALL:
+        return text_fill(scratch, "'{}' is too small a number. If it is nothing, type 0.",
+                         typed);
     }
     return (struct text){0};
 }
@@ -226,6 +233,12 @@ static struct taken quantity_take(const struct job *job, const struct field *fie
                 say_capital(scratch, with_article(kind_name(scratch, asked->kind), scratch)),
                 shown, with_article(kind_name(scratch, quantity.unit->kind), scratch))};
     double si = quantity_si(&quantity);
+    if (kind_is_point(quantity.unit->kind) && si < 0)
+        return (struct taken){
+            .refusal = text_fill(scratch,
+                                 "Nothing is as cold as {}; the coldest there is are "
+                                 "-273.15 °C. Type what was read.",
+                                 shown)};
     double own = asked == NULL ? si : unit_from_si(asked, si);
     if (field->is_whole && fabs(own - round(own)) > 1e-9 * fmax(1.0, fabs(own)))
         return (struct taken){

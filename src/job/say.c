@@ -185,7 +185,11 @@ struct text say_number(struct arena *arena, struct measured number, const struct
     double uncertainty = number.gradient == NULL
                              ? 0
                              : fabs(unit_step_from_si(in, gradient_combined(number.gradient)));
-    unsigned decimals = decimals_for(unit_from_si(in, number.value), uncertainty);
+    double size = fabs(unit_from_si(in, number.value));
+    bool wants_power = size >= 1e15 || (size > 0 && size < 1e-9 && uncertainty < 1e-9);
+    if (wants_power)
+        return value_text(arena, number.value, in, SIGNIFICANT_WITHOUT_UNCERTAINTY);
+    unsigned decimals = decimals_for(size, uncertainty);
     struct text shown = value_text_decimals(arena, number.value, in, decimals);
     return uncertainty > 0 ? shown : without_idle_zeros(arena, shown);
 }

@@ -19,11 +19,20 @@ static bool is_unread(const struct event *event)
     return event->meaning.length == 0;
 }
 
+/* How many takes from `at` on belong together: the next first repeat begins another group. */
+static size_t group_length(const struct job *job, const struct cell *cell, size_t at)
+{
+    size_t end = at + 1;
+    while (end < cell->count && job_event_now(job, cell->takes[end])->repeat > 1)
+        end++;
+    return end - at;
+}
+
 /* Takes the group that begins at `*at` and moves on behind it. */
 static struct group take_group(const struct job *job, const struct cell *cell, size_t *at,
                                struct arena *arena)
 {
-    double *values = arena_array(arena, double, cell->count - *at);
+    double *values = arena_array(arena, double, group_length(job, cell, *at));
     struct group group = {.values = values};
     bool is_first = true;
     for (; *at < cell->count; (*at)++, is_first = false) {
@@ -126,11 +135,13 @@ static struct scatter pooled_scatter(const struct job *job, unsigned reading,
     const struct reading *about = &job->procedure->readings[reading];
     size_t count = about->index == INDEX_NONE ? 1 : index_size(job, about->index);
     struct scatter scatter = {0};
+    struct arena_mark mark = arena_mark(arena);
     for (size_t i = 0; i < count; i++) {
         struct group group =
             counted_group(job, about, &job->cells[job->first_cell[reading] + i], arena);
         scatter_add(&scatter, group.values, group.count);
     }
+    arena_rewind(arena, mark); /* of each of 900 additions it is asked again */
     return scatter;
 }
 

@@ -161,6 +161,11 @@ static bool parts_value(const struct parts *parts, struct arena *arena, double *
     return true;
 }
 
+bool number_fits(double si, double max)
+{
+    return si == 0 || (fabs(si) <= max && fabs(si) >= 1 / max);
+}
+
 enum quantity_flaw number_read(struct text *rest, bool comma_allowed, struct arena *arena,
                                struct number *number)
 {
@@ -173,8 +178,8 @@ enum quantity_flaw number_read(struct text *rest, bool comma_allowed, struct are
     double value;
     if (!parts_value(&parts, arena, &value))
         return QUANTITY_NOT_A_NUMBER;
-    if (!isfinite(value))
-        return QUANTITY_TOO_LARGE;
+    if (!number_fits(value, NUMBER_TYPED_MAX))
+        return value > 1 ? QUANTITY_TOO_LARGE : QUANTITY_TOO_SMALL;
     number->digits = text_copy(arena, text_slice(*rest, 0, parts.end));
     number->value = is_negative ? 0 - value : value;
     number->decimals = (unsigned)parts.part.length;

@@ -68,8 +68,9 @@ struct quantity_reading quantity_read(struct text typed, const struct unit *bare
     } else if (bare == NULL) {
         reading.flaw = QUANTITY_UNIT_MISSING;
     }
-    if (reading.flaw == QUANTITY_READ && !isfinite(unit_to_si(read.unit, read.number.value)))
-        reading.flaw = QUANTITY_TOO_LARGE;
+    double si = reading.flaw == QUANTITY_READ ? unit_to_si(read.unit, read.number.value) : 0;
+    if (!number_fits(si, NUMBER_TYPED_MAX))
+        reading.flaw = fabs(si) > 1 ? QUANTITY_TOO_LARGE : QUANTITY_TOO_SMALL;
     if (reading.flaw == QUANTITY_READ)
         *quantity = read;
     else

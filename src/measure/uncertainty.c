@@ -220,11 +220,35 @@ static struct rounded rounded_in(const struct unit *unit, double uncertainty)
     return uncertainty_rounded(fabs(unit_step_from_si(unit, uncertainty)));
 }
 
+/* The power of ten of the first digit of a value, or of its uncertainty if that is the larger. */
+static int first_place(double value, double uncertainty)
+{
+    char digit;
+    int exponent = 0;
+    double larger = fmax(fabs(value), uncertainty);
+    text_digits(larger, 1, &digit, &exponent);
+    return exponent - 1;
+}
+
+/* "(1.000 ± 0.100)e-20": with all its zeros it would be nothing, or not to be counted. */
+static struct text scaled_text(struct arena *arena, double value, double uncertainty, int power)
+{
+    long double scale = powl(10, power);
+    struct text shown = measured_text(arena, (double)((long double)value / scale),
+                                      (double)((long double)uncertainty / scale), &unit_one);
+    return text_fill(arena, "{}e{}", shown, text_number(arena, power));
+}
+
 struct text measured_text(struct arena *arena, double si, double uncertainty,
                           const struct unit *unit)
 {
     double value = unit_from_si(unit, si);
     struct rounded rounded = rounded_in(unit, uncertainty);
+    int power = first_place(value, fabs(unit_step_from_si(unit, uncertainty)));
+    if (power >= DECIMALS_MAX || (rounded.place < -DECIMALS_MAX && power < 0))
+        return with_unit(
+            arena, scaled_text(arena, value, fabs(unit_step_from_si(unit, uncertainty)), power),
+            unit);
     unsigned decimals = decimals_to(rounded.place);
     if (rounded.place > 0) /* 1234 ± 123 is 1230 ± 120 */
         value = round(value / pow(10, rounded.place)) * pow(10, rounded.place);
@@ -237,6 +261,8 @@ struct text measured_text(struct arena *arena, double si, double uncertainty,
 struct text uncertainty_text(struct arena *arena, double uncertainty, const struct unit *unit)
 {
     struct rounded rounded = rounded_in(unit, uncertainty);
+    if (rounded.place + 1 >= DECIMALS_MAX || rounded.place < -DECIMALS_MAX)
+        return with_unit(arena, value_text(arena, rounded.amount, &unit_one, 2), unit);
     struct text number =
         value_text_decimals(arena, rounded.amount, &unit_one, decimals_to(rounded.place));
     return with_unit(arena, number, unit);

@@ -15,20 +15,40 @@ static const struct gradient *difference_of(struct measured a, struct measured b
     return gradient_combine(scratch, a.gradient, 1, b.gradient, -1);
 }
 
+static double noise_of(double a, double b)
+{
+    return rounding * fmax(fabs(a), fabs(b));
+}
+
+bool numbers_agree(double a, double b)
+{
+    return fabs(a - b) <= noise_of(a, b);
+}
+
 double probability_at_least(struct measured a, struct measured b, struct arena *scratch)
 {
     const struct gradient *difference = difference_of(a, b, scratch);
     double above = a.value - b.value;
     double uncertainty = gradient_combined(difference);
-    double noise = rounding * fmax(fabs(a.value), fabs(b.value));
-    if (uncertainty > noise)
+    if (uncertainty > noise_of(a.value, b.value))
         return student_below(above / uncertainty, gradient_freedom(difference));
-    return above >= -noise ? 1 : 0;
+    return above >= 0 || numbers_agree(a.value, b.value) ? 1 : 0;
 }
 
 bool probability_is_unsure(double probability)
 {
     return probability > 1 - sure && probability < sure;
+}
+
+static bool is_at_least(double a, double b)
+{
+    return a >= b || numbers_agree(a, b);
+}
+
+bool lies_within(struct measured value, struct bounds bounds)
+{
+    return (bounds.at_least == NULL || is_at_least(value.value, bounds.at_least->value)) &&
+           (bounds.at_most == NULL || is_at_least(bounds.at_most->value, value.value));
 }
 
 double conformity_probability(struct measured value, struct bounds bounds,

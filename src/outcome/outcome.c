@@ -26,11 +26,19 @@ const char *verdict_words(enum verdict verdict)
 
 /* --- verdicts -------------------------------------------------------------------------- */
 
+/* A sheet or an input may turn them round: nothing lies between such limits, and nothing fails them. */
+static bool are_reversed(const struct scalar *low, const struct scalar *high)
+{
+    return low != NULL && high != NULL && !low->is_missing && !high->is_missing &&
+           low->number.value > high->number.value &&
+           !numbers_agree(low->number.value, high->number.value);
+}
+
 static enum verdict verdict_at(const struct scalar *value, const struct scalar *at_least,
                                const struct scalar *at_most, struct arena *arena)
 {
     if (value->is_missing || (at_least != NULL && at_least->is_missing) ||
-        (at_most != NULL && at_most->is_missing))
+        (at_most != NULL && at_most->is_missing) || are_reversed(at_least, at_most))
         return VERDICT_NOT_WORKED_OUT;
     struct bounds limits = {.at_least = at_least == NULL ? NULL : &at_least->number,
                             .at_most = at_most == NULL ? NULL : &at_most->number};
@@ -38,7 +46,9 @@ static enum verdict verdict_at(const struct scalar *value, const struct scalar *
     case CONFORMITY_PASS:
         return VERDICT_PASS;
     case CONFORMITY_FAIL:
-        return VERDICT_FAIL;
+        if (!lies_within(value->number, limits))
+            return VERDICT_FAIL;
+        break; /* a band wider than the limits shows nothing, and no fault either */
     case CONFORMITY_TOO_CLOSE:
         break;
     }
@@ -319,6 +329,12 @@ static void judge_result(const struct job *job, struct judged *judged,
     outcome->limit_shown = limit_words(job, outcome, judged, arena);
     if (outcome->verdict != VERDICT_NOT_WORKED_OUT)
         return;
+    for (size_t i = 0; i < judged->value->count; i++)
+        if (are_reversed(scalar_at(judged->at_least, i), scalar_at(judged->at_most, i))) {
+            outcome->reason = TEXT("the lower limit lies above the upper one; put right what "
+                                   "they come from");
+            return;
+        }
     const struct value *limit =
         judged->at_least != NULL && is_wholly_missing(judged->at_least, &missing)
             ? judged->at_least

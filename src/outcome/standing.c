@@ -127,6 +127,14 @@ static struct text settled_by(const struct weighed *weighed, const struct settli
                : TEXT("neither more readings nor a better gauge alone would settle it");
 }
 
+/* 0.9496 is no 95 in 100 where 95 would pass. */
+static long odds_between(double probability)
+{
+    const long most = 94, least = 6;
+    long odds = lround(probability * 100);
+    return odds > most ? most : odds < least ? least : odds;
+}
+
 static struct text close_call(const struct weighed *weighed, struct arena *arena)
 {
     double probability = conformity_probability(weighed->value, weighed->limits, arena);
@@ -135,11 +143,16 @@ static struct text close_call(const struct weighed *weighed, struct arena *arena
         verdict_settling(weighed->value, weighed->limits, repeats, arena);
     if (settling.gauge_error * 100 < 1)
         settling.gauge_error = 0;
+    if (conformity_of(probability) == CONFORMITY_FAIL)
+        return text_fill(arena,
+                         "It lies within its limits, but they are closer together than ± can "
+                         "tell. Should it come out the same again, {}.",
+                         settled_by(weighed, &settling, repeats, arena));
     return text_fill(
         arena,
         "The odds that it is within its limit are {} in 100; pass needs 95, fail 5. "
         "Should it come out the same again, {}.",
-        text_number(arena, lround(probability * 100)),
+        text_number(arena, odds_between(probability)),
         settled_by(weighed, &settling, repeats, arena));
 }
 

@@ -1,5 +1,7 @@
 #include "procedure/loading.h"
 
+#include <math.h>
+
 /* Answers files: what a person would answer, by name. */
 
 struct answers_reader {
@@ -127,10 +129,16 @@ static void pause_step(struct loader *loader, void *object, const struct yaml_no
 
 static void pause_for(struct loader *loader, void *object, const struct yaml_node *key)
 {
+    const double ten_years = 10 * 365.25 * 24 * 60 * 60;
+    struct interruption *pause = object;
     struct text text;
-    if (read_text(loader, key, &text))
-        read_amount(loader, key->next, loader->kinds.time,
-                    &((struct interruption *)object)->seconds);
+    if (!read_text(loader, key, &text) ||
+        !read_amount(loader, key->next, loader->kinds.time, &pause->seconds) ||
+        fabs(pause->seconds) <= ten_years)
+        return;
+    report(loader->found, FINDING_NOT_A_QUANTITY, key->next->place, text,
+           TEXT("a pause is ten years at most"));
+    pause->seconds = 0;
 }
 
 static const struct key_entry pause_before_keys[] = {
@@ -179,9 +187,8 @@ static bool is_time(struct text text)
     bool is_zone =
         zone.length == 0 || text_equal(zone, TEXT("Z")) ||
         (zone.length == 6 && (is_pattern(zone, "+00:00") || is_pattern(zone, "-00:00")));
-    unsigned month = two_digits(text, 5), day = two_digits(text, 8);
-    return is_zone && month >= 1 && month <= 12 && day >= 1 && day <= 31 &&
-           two_digits(text, 11) <= 23 && two_digits(text, 14) <= 59;
+    return is_zone && is_date(text_slice(text, 0, 10)) && two_digits(text, 11) <= 23 &&
+           two_digits(text, 14) <= 59;
 }
 
 static void answers_begins(struct loader *loader, void *object, const struct yaml_node *key)

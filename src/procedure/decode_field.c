@@ -357,13 +357,15 @@ static bool read_step_amount(struct loader *loader, const struct yaml_node *valu
     return read_amount(loader, value, step_kind(unit->kind), si);
 }
 
-/* A step or an error below nothing is a slip. */
-static void want_not_below_0(struct loader *loader, const struct yaml_node *value,
-                             double amount)
+/* An error of 0 would make exact what nobody knows exactly; less than 0 is a slip of the hand. */
+static bool is_above_zero(struct loader *loader, const struct yaml_node *value, double amount)
 {
     if (amount < 0)
         report(loader->found, FINDING_NOT_A_QUANTITY, value->place, value->text,
                TEXT("it must not be below 0"));
+    else if (!(amount > 0))
+        report(loader->found, FINDING_NOT_ABOVE_ZERO, value->place, value->text);
+    return amount > 0;
 }
 
 static void gauge_unit(struct loader *loader, void *object, const struct yaml_node *key)
@@ -382,7 +384,7 @@ static void gauge_resolution(struct loader *loader, void *object, const struct y
     struct text text;
     if (read_text(loader, key, &text) && gauge->unit != NULL &&
         read_step_amount(loader, key->next, gauge->unit, &gauge->resolution))
-        want_not_below_0(loader, key->next, gauge->resolution);
+        (void)is_above_zero(loader, key->next, gauge->resolution);
 }
 
 static bool read_ratio(struct text text, struct arena *arena, double *ratio)
@@ -393,6 +395,18 @@ static bool read_ratio(struct text text, struct arena *arena, double *ratio)
         return false;
     *ratio = quantity_si(&quantity);
     return true;
+}
+
+static void check_accuracy(struct loader *loader, const struct yaml_node *item,
+                           const struct accuracy_term *term)
+{
+    bool is_part = term->form != ACCURACY_ABSOLUTE;
+    if (!is_above_zero(loader, item, term->amount) || !is_part)
+        return;
+    if (term->amount > 1)
+        report(loader->found, FINDING_ACCURACY_OVER_WHOLE, item->place, item->text);
+    if (term->form == ACCURACY_OF_FULL_SCALE)
+        (void)is_above_zero(loader, item, term->full_scale);
 }
 
 static void read_accuracy(struct loader *loader, const struct yaml_node *item,
@@ -407,8 +421,7 @@ static void read_accuracy(struct loader *loader, const struct yaml_node *item,
         if (!read_ratio(text_slice(text, 0, of), loader->arena, &term->amount))
             report(loader->found, FINDING_NOT_AN_ACCURACY, item->place, text);
         else if (read_step_amount(loader, &full, gauge->unit, &term->full_scale))
-            want_not_below_0(loader, item,
-                             term->amount < term->full_scale ? term->amount : term->full_scale);
+            check_accuracy(loader, item, term);
         return;
     }
     struct quantity quantity;
@@ -418,10 +431,9 @@ static void read_accuracy(struct loader *loader, const struct yaml_node *item,
     }
     bool is_ratio = text_ends(text, TEXT("%")) && !kind_is_plain(gauge->unit->kind);
     term->form = is_ratio ? ACCURACY_OF_READING : ACCURACY_ABSOLUTE;
-    bool is_read = is_ratio ? read_ratio(text, loader->arena, &term->amount)
-                            : read_step_amount(loader, item, gauge->unit, &term->amount);
-    if (is_read)
-        want_not_below_0(loader, item, term->amount);
+    if (is_ratio ? read_ratio(text, loader->arena, &term->amount)
+                 : read_step_amount(loader, item, gauge->unit, &term->amount))
+        check_accuracy(loader, item, term);
 }
 
 static void gauge_accuracy(struct loader *loader, void *object, const struct yaml_node *key)
@@ -488,6 +500,41 @@ static void add_gauge(struct loader *loader, const struct yaml_node *key, struct
            key->text);
 }
 
+static struct place place_of_key(const struct yaml_node *map, struct text key)
+{
+    for (const struct yaml_node *at = map->first; at != NULL; at = at->next->next)
+        if (text_equal(at->text, key))
+            return at->next->place;
+    return map->place;
+}
+
+/* ISO 8601 dates stand in the order of their letters. */
+static void check_due(struct loader *loader, const struct yaml_node *map,
+                      const struct gauge *gauge)
+{
+    if (gauge->due.length > 0 && gauge->calibrated.length > 0 &&
+        text_compare(gauge->due, gauge->calibrated) < 0)
+        report(loader->found, FINDING_DUE_TOO_EARLY, place_of_key(map, TEXT("due")), gauge->due,
+               gauge->calibrated);
+}
+
+static void check_step(struct loader *loader, const struct yaml_node *map,
+                       const struct gauge *gauge)
+{
+    for (size_t i = 0; i < gauge->accuracy_count; i++) {
+        double scale = gauge->accuracy[i].full_scale;
+        if (scale > 0 && gauge->resolution > scale) {
+            struct unit step = *gauge->unit;
+            step.thousandths_offset_numerator = 0;
+            report(loader->found, FINDING_STEP_OVER_SCALE,
+                   place_of_key(map, TEXT("resolution")),
+                   value_text(loader->arena, gauge->resolution, &step, 6),
+                   value_text(loader->arena, scale, &step, 6));
+            return;
+        }
+    }
+}
+
 void read_gauges(struct loader *loader, const struct yaml_node *key)
 {
     if (!wants_shape(loader, key, SHAPE_MAP))
@@ -498,6 +545,8 @@ void read_gauges(struct loader *loader, const struct yaml_node *key)
         gauge->place = at->place;
         bool is_named = check_name(loader, at);
         keys_read(loader, &gauge_map, at->next, at, gauge);
+        check_due(loader, at->next, gauge);
+        check_step(loader, at->next, gauge);
         if (is_named)
             add_gauge(loader, at, gauge);
     }

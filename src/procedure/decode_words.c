@@ -183,7 +183,7 @@ static bool digits_at(struct text text, size_t at, size_t count, unsigned *numbe
     return true;
 }
 
-static bool is_date(struct text text)
+bool is_date(struct text text)
 {
     unsigned year, month, day;
     if (text.length != 10 || text.bytes[4] != '-' || text.bytes[7] != '-' ||
@@ -233,6 +233,8 @@ static const char *flaw_in_words(enum quantity_flaw flaw)
         return "the comma may be a decimal comma or a thousand; write a point, or no comma";
     case QUANTITY_TOO_LARGE:
         return "the number is too large";
+    case QUANTITY_TOO_SMALL:
+        return "the number is too small; 0 is written 0";
     }
     return "";
 }

@@ -58,9 +58,10 @@ struct symbol_note {
     const struct piece *piece;
     const struct yaml_node *declaration; /* of an input, want or reading */
     struct field field;                  /* to compare with */
-    unsigned long long loops;        /* NAME: indexes under whose each alone it can be used */
-    bool is_faulty;                  /* already reported: nothing can be said of its type */
-    int pending;                     /* NAME, RESULT: its definition, or -1 */
+    unsigned long long loops; /* NAME: indexes under whose each alone it can be used */
+    unsigned depth; /* NAME, RESULT: how many definitions it rests on, one on the other */
+    bool is_faulty; /* already reported: nothing can be said of its type */
+    int pending;    /* NAME, RESULT: its definition, or -1 */
     const struct expression **value; /* NAME, RESULT */
 };
 
@@ -244,6 +245,7 @@ bool read_whole(struct loader *loader, const struct yaml_node *key, unsigned lea
 /* words: NULL at the end; the number of the one given */
 bool read_word(struct loader *loader, const struct yaml_node *key, const char *const *words,
                unsigned *which);
+bool is_date(struct text text); /* 2026-03-31, and there is such a day */
 bool read_date(struct loader *loader, const struct yaml_node *key, struct text *date);
 bool read_unit(struct loader *loader, const struct yaml_node *key, const struct unit **unit);
 /* A quantity of that kind, in SI. */

@@ -278,6 +278,7 @@ struct node_notes {
     const struct loader *loader;
     struct vector *labels; /* NULL: not wanted */
     unsigned long long loops;
+    unsigned depth; /* of the deepest definition that is named */
 };
 
 static void note_node(void *self, const struct node *node)
@@ -285,8 +286,12 @@ static void note_node(void *self, const struct node *node)
     struct node_notes *notes = self;
     if (node->kind == NODE_HERE || node->kind == NODE_INDEX)
         notes->loops |= 1ULL << node->index;
-    if (node->kind == NODE_SYMBOL)
-        notes->loops |= note_at(notes->loader, (int)node->symbol)->loops;
+    if (node->kind == NODE_SYMBOL) {
+        const struct symbol_note *named = note_at(notes->loader, (int)node->symbol);
+        notes->loops |= named->loops;
+        if (named->depth > notes->depth)
+            notes->depth = named->depth;
+    }
     if (node->kind == NODE_LABEL && notes->labels != NULL)
         *VECTOR_ADD(notes->labels, notes->loader->arena, struct label_use) =
             (struct label_use){node->first->type.index, node->text, node->place};
@@ -294,7 +299,7 @@ static void note_node(void *self, const struct node *node)
 
 unsigned long long loops_named(const struct loader *loader, const struct expression *expression)
 {
-    struct node_notes notes = {loader, NULL, 0};
+    struct node_notes notes = {.loader = loader};
     expression_walk(expression->root, note_node, &notes);
     return notes.loops;
 }
@@ -314,7 +319,7 @@ static unsigned long long compile(struct loader *loader, struct pending *pending
                           .written_errors = &loader->written_errors};
     const struct expression *expression =
         expression_compile(pending->written, pending->place, &scope, &own, loader->arena);
-    struct node_notes notes = {loader, &loader->labels, 0};
+    struct node_notes notes = {.loader = loader, .labels = &loader->labels};
     if (!loader->is_poisoned) {
         if (expression != NULL && is_wanted(loader, pending, expression, &own)) {
             *pending->target = expression;
@@ -340,6 +345,23 @@ static void report_circle(struct loader *loader, int symbol, unsigned from)
     note_at(loader, symbol)->is_faulty = true;
 }
 
+static void report_depth(struct loader *loader, int symbol, const struct pending *pending)
+{
+    report(loader->found, FINDING_RESTS_TOO_DEEP, pending->place,
+           symbol_at(loader, symbol)->name, text_number(loader->arena, NAME_DEPTH_MAX));
+    note_at(loader, symbol)->is_faulty = true;
+}
+
+/* Definitions that are written in their order are never open together, and yet worked out one in the
+ * other. */
+static bool is_too_deep(struct loader *loader, int symbol, const struct expression *expression)
+{
+    struct node_notes notes = {.loader = loader};
+    expression_walk(expression->root, note_node, &notes);
+    note_at(loader, symbol)->depth = notes.depth + 1;
+    return notes.depth == NAME_DEPTH_MAX;
+}
+
 /* Works out the type of a definition, and first of what it rests on. */
 /* NOLINTNEXTLINE(misc-no-recursion): through find_name, no deeper than NAME_DEPTH_MAX */
 static void define(struct loader *loader, int symbol)
@@ -359,9 +381,7 @@ static void define(struct loader *loader, int symbol)
         return;
     }
     if (loader->open_count == NAME_DEPTH_MAX) {
-        report(loader->found, FINDING_RESTS_TOO_DEEP, pending->place, name,
-               text_number(loader->arena, NAME_DEPTH_MAX));
-        note_at(loader, symbol)->is_faulty = true;
+        report_depth(loader, symbol, pending);
         return;
     }
     pending->is_open = true;
@@ -373,6 +393,9 @@ static void define(struct loader *loader, int symbol)
     after->loops = loops;
     if (expression == NULL)
         after->is_faulty = true;
+    else if (is_too_deep(loader, symbol, expression))
+        report_depth(loader, symbol,
+                     VECTOR_AT(loader->pending, struct pending, after->pending));
     else
         symbol_at(loader, symbol)->type = expression->type;
 }

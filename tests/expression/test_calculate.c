@@ -63,6 +63,25 @@ static const struct {
     {"((5) ± 1)", "(5.0 ± 1.0)"},
     {"((75 %) ± 2 %)", "(0.750 ± 0.020)"},
     {"(8.9 ± 0.3) bar > 8.8 bar", "true, but too close to call"},
+    /* exact in tenths, though not in bits */
+    {"0.1 + 0.2 == 0.3", "true"},
+    {"12.3 bar - 12 bar <= 0.3 bar", "true"},
+    {"12.3 bar - 12 bar > 0.3 bar", "false"},
+    {"0.7 - 0.4 >= 0.3", "true"},
+    {"0.7 - 0.4 != 0.3", "false"},
+    {"12.301 bar - 12 bar > 0.3 bar", "true"},
+    /* what six decimals cannot show */
+    {"0.00000000000000000001 bar ± 10 %", "(1.00 ± 0.10)e-20 bar"},
+    {"1000000000000000000000 bar ± 10 %", "(1.00 ± 0.10)e21 bar"},
+    {"1 mm / 1000000000000000000000", "1.00000e-21 mm"},
+    {"99999999999999999999", "1.00000e20"},
+    /* beyond what is worked with: missing, and never infinite */
+    {"9999999999^9 * 9999999999^9",
+     "cannot be worked out: too large a number in 9999999999^9 * 9999999999^9"},
+    {"1 / 9999999999^9 / 9999999999^9",
+     "cannot be worked out: too small a number in 1 / 9999999999^9 / 9999999999^9"},
+    {"0.0000000001^9 * (1 ± 1) * 0.0000000001^9",
+     "cannot be worked out: too small a number in 0.0000000001^9 * (1 ± 1) * 0.0000000001^9"},
 };
 
 static void answers_read_as_a_person_writes(void **state)
@@ -131,6 +150,28 @@ static const struct faulty faults[] = {
     {"20 °C in mpg", "E026", 1, 6},
 };
 
+/* A 5 with so many zeros; in lbf/in, and with what it is uncertain by, it is no number at all. */
+static void a_number_beyond_all_measure_is_refused_where_it_stands(void **state)
+{
+    (void)state;
+    static const char *const behind[] = {" lb/in", " bar ± 1000 %", "1 / 2", ""};
+    struct world *world = world_open();
+    for (size_t i = 0; i < sizeof behind / sizeof behind[0]; i++) {
+        char written[400] = "5";
+        memset(written + 1, '0', 307);
+        strcpy(written + 308, behind[i]);
+        diagnostics_begin(&world->found, &world->arena);
+        struct source source = {TEXT("calc"), text_from(written)};
+        struct text shown =
+            expression_calculate(source.bytes, &source, &world->found, &world->arena).shown;
+        assert_int_equal(shown.length, 0);
+        assert_non_null(world->found.first);
+        assert_string_equal(finding_code(world->found.first->finding), "E009");
+        assert_int_equal(world->found.first->place.column, 1);
+    }
+    world_close(world);
+}
+
 static void what_calc_cannot_take_is_reported(void **state)
 {
     (void)state;
@@ -153,21 +194,25 @@ static void what_calc_cannot_take_is_reported(void **state)
     world_close(world);
 }
 
-/* One over less than 5.6e-309 is more than a double holds. */
+/* What is next to nothing is found where it arises; one over 4e-139 ± 2e-124 has an error of 1e153. */
 static void one_over_next_to_nothing_is_too_large(void **state)
 {
     (void)state;
-    static const char *const written[] = {
-        "1 mpg * 0.000000001^9 * 0.000000001^9 * 0.000000001^9 * 0.000000001^8 in L/100km",
-        "(1 ± 1) mpg * 0.000000001^9 * 0.000000001^9 * 0.0000001 in L/100km",
+    static const struct {
+        const char *written, *shown;
+    } cases[] = {
+        {"1 mpg * 0.000000001^9 * 0.000000001^9 in L/100km",
+         "cannot be worked out: too small a number in 1 mpg * 0.000000001^9 * 0.000000001^9"},
+        {"(1 ± 1000000000000000) mpg * 0.000000001^9 * 0.0000001^9 in L/100km",
+         "cannot be worked out: too large a number"},
     };
     struct world *world = world_open();
-    for (size_t i = 0; i < sizeof written / sizeof written[0]; i++) {
-        struct source source = {TEXT("calc"), text_from(written[i])};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        struct source source = {TEXT("calc"), text_from(cases[i].written)};
         struct calculation calculation =
             expression_calculate(source.bytes, &source, &world->found, &world->arena);
         assert_true(calculation.is_unanswerable);
-        assert_text(calculation.shown, "cannot be worked out: too large a number");
+        assert_text(calculation.shown, cases[i].shown);
     }
     world_close(world);
 }
@@ -179,6 +224,7 @@ int main(void)
         cmocka_unit_test(what_has_no_value_is_told_apart_from_what_has_one),
         cmocka_unit_test(what_calc_cannot_take_is_reported),
         cmocka_unit_test(one_over_next_to_nothing_is_too_large),
+        cmocka_unit_test(a_number_beyond_all_measure_is_refused_where_it_stands),
     };
     return cmocka_run_group_tests_name("expression/calculate", tests, NULL, NULL);
 }

@@ -61,6 +61,7 @@ static void what_has_no_result_says_why(void **state)
                    "division by zero in dry[1] / (dry[1] - dry[1])");
     assert_missing(world, "sqrt(0 - ratio)",
                    "square root of less than nothing in sqrt(0 - ratio)");
+    assert_missing(world, "sqrt(0 ± 1)", "square root of 0 with an uncertainty in sqrt(0 ± 1)");
     assert_missing(world, "star(2.5)", "a whole number from 1 to 64 in star(2.5)");
     assert_missing(world, "stdev(dry[dry > 11.5 bar])",
                    "a second value in stdev(dry[dry > 11.5 bar])");
@@ -74,7 +75,7 @@ static void what_has_no_result_says_why(void **state)
     assert_missing(world, "standard_pressure(-6000 m)",
                    "an altitude from -5000 m to 11 000 m in standard_pressure(-6000 m)");
     assert_missing(world, "9999999999999^9 * 9999999999999^9 * 9999999999999^9",
-                   "too large a number in 9999999999999^9 * 9999999999999^9 * 9999999999999^9");
+                   "too large a number in 9999999999999^9 * 9999999999999^9");
     world_close(world);
 }
 
@@ -264,15 +265,15 @@ static void what_rests_on_an_unsure_truth_is_unsure(void **state)
     world_close(world);
 }
 
-/* 1 / x has the slope -1 / x^2: beyond what a double holds where x is 1e-171. */
+/* 1 / x has the slope -1 / x^2: beyond what is worked with where x is 1e-120. */
 static void what_is_too_uncertain_to_write_down_is_missing(void **state)
 {
     (void)state;
-    enum { ZEROS = 170 };
+    enum { ZEROS = 59 };
     struct world *world = world_open();
     char written[ZEROS + 20] = "1 / (0.";
     memset(written + 7, '0', ZEROS);
-    memcpy(written + 7 + ZEROS, "1 \u00b1 1)", sizeof "1 \u00b1 1)");
+    memcpy(written + 7 + ZEROS, "1 \u00b1 1)^2", sizeof "1 \u00b1 1)^2");
     struct value value = work_out(world, written);
     assert_true(value.items[0].is_missing);
     assert_true(text_starts(value.items[0].missing_name, TEXT("too large a number in 1 /")));
@@ -463,7 +464,6 @@ static void a_shared_error_cancels_where_it_should(void **state)
     assert_near(uncertainty(work_out(world, "dry[1] - dry[2]")), 0.01e5, 1e-6);
     assert_near(uncertainty(work_out(world, "-dry[1]")), 0.12e5, 1e-6);
     assert_near(uncertainty(work_out(world, "-dry[1] + dry[1]")), 0, 0);
-    assert_near(uncertainty(work_out(world, "sqrt((0 ± 1))")), 0, 0);
     assert_near(number_of(world, "sqrt(0)"), 0, 0);
     assert_near(uncertainty(work_out(world, "abs(dry[1] - 20 bar)")), 0.12e5, 1e-6);
     assert_near(uncertainty(work_out(world, "abs(dry[1] - 20 bar) + dry[1]")), 0, 1e-9);
@@ -472,6 +472,21 @@ static void a_shared_error_cancels_where_it_should(void **state)
     assert_near(number_of(world, "uncertainty(dry[1])"), 0.12e5, 1e-6);
     double deviation = number_of(world, "stdev(dry)");
     assert_near(uncertainty(work_out(world, "stdev(dry)")), 0.01 * deviation, 1e-6);
+    world_close(world);
+}
+
+/* Four that read 11 bar on one scale need not be alike: their difference is 0, not exactly 0. */
+static void equal_readings_differ_by_what_the_scale_hides(void **state)
+{
+    (void)state;
+    struct world *world = world_open();
+    struct scalar *dry = world->scalars[SYMBOL_dry];
+    for (size_t i = 0; i < 4; i++) {
+        dry[i].number.value = 11e5;
+        dry[i].number.gradient = error_of(&world->arena, 3 + (unsigned)i, 0.03);
+    }
+    assert_near(number_of(world, "max(dry) - min(dry)"), 0, 0);
+    assert_near(uncertainty(work_out(world, "max(dry) - min(dry)")), sqrt(2) * 0.03e5, 1e-6);
     world_close(world);
 }
 
@@ -660,6 +675,7 @@ int main(void)
         cmocka_unit_test(timers_tell_their_seconds),
         cmocka_unit_test(scatter_is_of_the_repeats),
         cmocka_unit_test(a_shared_error_cancels_where_it_should),
+        cmocka_unit_test(equal_readings_differ_by_what_the_scale_hides),
         cmocka_unit_test(slopes_agree_with_small_changes),
         cmocka_unit_test(every_plus_minus_is_a_source_of_its_own),
         cmocka_unit_test(what_is_shared_adds_up_and_what_is_not_does_so_in_squares),

@@ -120,6 +120,10 @@ static void what_cannot_be_meant_is_refused_in_words(void **state)
     assert_refused(&walked, "Type 84.210 or 84210.");
     walked_say(&walked, "12 baar");
     assert_refused(&walked, "There is no unit 'baar'.");
+    walked_say(&walked, "12 bar bar");
+    assert_refused(&walked, "There is no unit 'bar bar'. Type a number, in bar");
+    walked_say(&walked, "12e3");
+    assert_refused(&walked, "'12e3' is no number here. Type it with all its zeros.");
     walked_say(&walked, "high");
     assert_refused(&walked, "'high' is not a number");
     assert_null(walked_newest(&walked, EVENT_READ));
@@ -129,6 +133,22 @@ static void what_cannot_be_meant_is_refused_in_words(void **state)
     walked_say(&walked, "5.5");
     assert_refused(&walked, "whole number");
     walked_say(&walked, "5");
+    assert_taken(&walked);
+    walked_close(&walked);
+}
+
+/* Absolute zero is -273.15 degrees Celsius by definition (SI brochure, 9th edition, 2.3.1). */
+static void nothing_is_colder_than_absolute_zero(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, "procedure: p\ntitle: P\nrevision: 1\nabout: P.\nsteps:\n"
+                          "  - {step: a, do: Read., record: {warm: {unit: °C}}}\n");
+    walked_say(&walked, "-274");
+    assert_refused(&walked, "Nothing is as cold as -274\u00a0°C");
+    walked_say(&walked, "-459.68 °F");
+    assert_refused(&walked, "Nothing is as cold as");
+    walked_say(&walked, "-273.15");
     assert_taken(&walked);
     walked_close(&walked);
 }
@@ -431,6 +451,7 @@ int main(void)
         cmocka_unit_test(what_is_plausible_is_said_in_the_unit_of_the_gauge),
         cmocka_unit_test(a_wrench_of_ones_own_is_set_by_its_own_scale),
         cmocka_unit_test(what_cannot_be_meant_is_refused_in_words),
+        cmocka_unit_test(nothing_is_colder_than_absolute_zero),
         cmocka_unit_test(an_implausible_value_is_measured_again),
         cmocka_unit_test(an_implausible_value_is_kept_with_a_reason),
         cmocka_unit_test(enter_at_the_reason_measures_again),

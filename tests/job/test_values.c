@@ -50,6 +50,27 @@ static void a_reading_carries_what_it_is_uncertain_by(void **state)
     walked_close(&walked);
 }
 
+/* 300 additions want 300 numbers, not 300 times all of them: with 900 a job found no end. */
+static void many_additions_are_added_up_in_little_memory(void **state)
+{
+    (void)state;
+    enum { ROUNDS = 300 };
+    struct walked walked;
+    walked_begin(&walked, HEAD "steps:\n"
+                               "  - repeat: many\n"
+                               "    times: 300\n"
+                               "    steps:\n"
+                               "      - {step: pour, do: Pour., record: {fill: {unit: mL, "
+                               "again: adds}}}\n");
+    for (int i = 0; i < ROUNDS; i++)
+        walked_say(&walked, "0.1");
+    struct arena little = arena_open(MEBIBYTE, walked_exhausted);
+    struct value value = walked_value(&walked, "fill", &little);
+    assert_true(is_near(value.items[0].number.value, ROUNDS * 0.1e-6));
+    arena_close(&little);
+    walked_close(&walked);
+}
+
 static void the_error_of_one_gauge_cancels_in_a_ratio(void **state)
 {
     (void)state;
@@ -362,6 +383,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_reading_carries_what_it_is_uncertain_by),
         cmocka_unit_test(the_error_of_one_gauge_cancels_in_a_ratio),
+        cmocka_unit_test(many_additions_are_added_up_in_little_memory),
         cmocka_unit_test(the_last_reading_stands_and_all_are_kept),
         cmocka_unit_test(scatter_sees_the_repeats),
         cmocka_unit_test(an_earlier_value_comes_from_the_start_or_is_missing),

@@ -138,7 +138,9 @@ static void a_number_without_end_is_too_large(void **state)
     memset(typed, '9', sizeof typed);
     typed[sizeof typed - 1] = '\0';
     assert_int_equal(flaw_of(typed), QUANTITY_TOO_LARGE);
-    typed[300] = '\0';
+    typed[76] = '\0';
+    assert_int_equal(flaw_of(typed), QUANTITY_TOO_LARGE);
+    typed[75] = '\0';
     assert_int_equal(flaw_of(typed), QUANTITY_READ);
 }
 

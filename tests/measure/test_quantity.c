@@ -149,6 +149,14 @@ static void a_value_that_overflows_is_too_large(void **state)
     struct quantity quantity;
     assert_int_equal(quantity_read(text_from(typed), NULL, &arena, &quantity).flaw,
                      QUANTITY_TOO_LARGE);
+    char tiny[400] = "0.";
+    memset(tiny + 2, '0', 319);
+    strcpy(tiny + 321, "1 bar");
+    assert_int_equal(quantity_read(text_from(tiny), NULL, &arena, &quantity).flaw,
+                     QUANTITY_TOO_SMALL);
+    tiny[321] = '0';
+    assert_int_equal(quantity_read(text_from(tiny), NULL, &arena, &quantity).flaw,
+                     QUANTITY_READ);
 }
 
 /* --- showing --------------------------------------------------------------------------- */

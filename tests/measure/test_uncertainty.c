@@ -182,9 +182,30 @@ static void an_uncertainty_alone_is_written_as_beside_its_value(void **state)
                 "(1.000000000000000\u00A0±\u00A00.000000000000000)");
 }
 
+static struct text in_bar(double value, double uncertainty)
+{
+    const struct unit *bar = unit_find(TEXT("bar"));
+    return measured_text(&arena, value * 1e5, uncertainty * 1e5, bar);
+}
+
+/* With all their zeros they would be nothing, or could not be counted. */
+static void what_is_very_large_or_very_small_has_a_power_of_ten(void **state)
+{
+    (void)state;
+    const struct unit *bar = unit_find(TEXT("bar"));
+    assert_text(in_bar(1e60, 1.2e58), "(1.000\u00a0±\u00a00.012)e60\u00a0bar");
+    assert_text(in_bar(0, 3e60), "(0.0\u00a0±\u00a03.0)e60\u00a0bar");
+    assert_text(in_bar(-2e-20, 1e-21), "(-2.00\u00a0±\u00a00.10)e-20\u00a0bar");
+    assert_text(in_bar(8.9, 0.3), "(8.90\u00a0±\u00a00.30)\u00a0bar");
+    assert_text(uncertainty_text(&arena, 4e59 * 1e5, bar), "4.0e59\u00a0bar");
+    assert_text(uncertainty_text(&arena, 4e-59 * 1e5, bar), "4.0e-59\u00a0bar");
+    assert_text(uncertainty_text(&arena, 0.25 * 1e5, bar), "0.25\u00a0bar");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(what_is_very_large_or_very_small_has_a_power_of_ten),
         cmocka_unit_test(terms_are_merged_by_source),
         cmocka_unit_test(a_shared_error_cancels_in_a_difference),
         cmocka_unit_test(an_exact_operand_adds_nothing),

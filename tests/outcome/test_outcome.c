@@ -99,6 +99,52 @@ static void what_is_missing_is_named(void **state)
     fake_close(fake);
 }
 
+/* 3 bar rectangular: u = 1.732 bar.  Within 0.1 bar of 10 bar it is with Phi(0.0577) - Phi(-0.0577) =
+ * 0.046, and yet nothing speaks against it: outside its limits is proven only beyond a guard band (ISO
+ * 14253-1).  Beyond the limits by 5 bar it fails. */
+static void a_band_wider_than_the_limits_proves_no_fault(void **state)
+{
+    (void)state;
+    static const char P[] =
+        "procedure: t\ntitle: T\nrevision: 1\nabout: A test.\n"
+        "gauges: {meter: {unit: bar, accuracy: 3 bar}}\n"
+        "steps:\n"
+        "  - {step: read, do: Read it., record: {dry: {gauge: meter}, wet: {gauge: meter}}}\n"
+        "results:\n"
+        "  - {result: middle, value: dry, unit: bar, limit: {between: [9.9 bar, 10.1 bar]}}\n"
+        "  - {result: far, value: wet, unit: bar, limit: {between: [9.9 bar, 10.1 bar]}}\n";
+    struct fake *fake = DONE_WITH(P, "10", "15");
+    struct outcome outcome = outcome_work_out(fake->session.job, &fake->scratch);
+    assert_int_equal(outcome.results[0].verdict, VERDICT_TOO_CLOSE);
+    assert_int_equal(outcome.results[0].note_count, 1);
+    assert_true(text_starts(outcome.results[0].notes[0],
+                            TEXT("It lies within its limits, but they are closer together")));
+    assert_int_equal(outcome.results[1].verdict, VERDICT_FAIL);
+    fake_close(fake);
+}
+
+/* Nothing lies between 10.1 and 9.9 bar, and a verdict on it would be one on the sheet. */
+static void limits_turned_round_give_no_verdict(void **state)
+{
+    (void)state;
+    static const char P[] =
+        "procedure: t\ntitle: T\nrevision: 1\nabout: A test.\n"
+        "steps:\n"
+        "  - {step: read, do: Read it., record: {low: {unit: bar}, high: {unit: bar}}}\n"
+        "results:\n"
+        "  - {result: turned, value: low, unit: bar, limit: {between: [low, high]}}\n"
+        "  - {result: equal, value: low, unit: bar, limit: {between: [low, low]}}\n";
+    struct fake *fake = DONE_WITH(P, "10.1", "9.9");
+    struct outcome outcome = outcome_work_out(fake->session.job, &fake->scratch);
+    assert_int_equal(outcome.results[0].verdict, VERDICT_NOT_WORKED_OUT);
+    assert_string_equal(
+        words(fake, outcome.results[0].reason),
+        "the lower limit lies above the upper one; put right what they come from");
+    assert_string_equal(words(fake, outcome.results[0].shown), "10.1\u00a0bar");
+    assert_int_equal(outcome.results[1].verdict, VERDICT_PASS);
+    fake_close(fake);
+}
+
 /* u = 0.3 bar / sqrt 3 = 0.1732 bar (JCGM 100:2008, 4.3.7); the limit lies 0.1 bar off, so the value
  * is inside with probability pnorm(0.1 / 0.1732) = 0.718 (R), and 0.5 bar off with 0.998. */
 static void near_a_limit_it_is_too_close_to_call(void **state)
@@ -219,6 +265,8 @@ int main(void)
         cmocka_unit_test(the_worst_position_of_a_vector_decides),
         cmocka_unit_test(what_is_missing_is_named),
         cmocka_unit_test(near_a_limit_it_is_too_close_to_call),
+        cmocka_unit_test(a_band_wider_than_the_limits_proves_no_fault),
+        cmocka_unit_test(limits_turned_round_give_no_verdict),
         cmocka_unit_test(findings_hold_or_are_not_said),
         cmocka_unit_test(follow_ups_fall_due_by_the_calendar),
         cmocka_unit_test(texts_and_truths_are_results_too),

@@ -61,6 +61,26 @@ static void a_close_call_says_what_would_settle_it(void **state)
     fake_close(fake);
 }
 
+/* 0.2816 bar off with u = 0.1732 bar is 1.626 u: Phi(1.626) = 0.9480 (any table of the normal
+ * distribution), which rounds to 95 and does not pass. */
+static void odds_that_do_not_pass_are_not_said_to_be_95(void **state)
+{
+    (void)state;
+    static const char P[] =
+        HEADER "gauges: {meter: {unit: bar, accuracy: 0.3 bar}}\n"
+               "steps:\n"
+               "  - {step: read, do: Read it., record: {dry: {gauge: meter}}}\n"
+               "results:\n"
+               "  - {result: near, value: dry, unit: bar, limit: {at_least: 8.8 bar}}\n"
+               "  - {result: off, value: dry, unit: bar, limit: {at_most: 8.8 bar}}\n";
+    struct fake *fake = DONE_WITH(P, "9.0816");
+    struct outcome outcome = outcome_work_out(fake->session.job, &fake->scratch);
+    assert_int_equal(outcome.results[0].verdict, VERDICT_TOO_CLOSE);
+    assert_noted(0, "within its limit are 94 in 100");
+    assert_noted(1, "within its limit are 6 in 100");
+    fake_close(fake);
+}
+
 /* 2 % of 8.9 bar: u = 0.1028 bar.  0.0608 bar is 59 % of that: 1.18 % of reading.  Of two gauges, or a
  * gauge of two terms, only the part that may be left is said. */
 static void a_better_gauge_is_named_as_gauges_are(void **state)
@@ -242,6 +262,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_close_call_says_what_would_settle_it),
+        cmocka_unit_test(odds_that_do_not_pass_are_not_said_to_be_95),
         cmocka_unit_test(a_better_gauge_is_named_as_gauges_are),
         cmocka_unit_test(more_readings_settle_what_scatters),
         cmocka_unit_test(more_readings_do_not_settle_the_highest),
