@@ -55,5 +55,7 @@ struct value value_missing(struct arena *arena, struct type type, size_t count,
                            struct text missing_name);
 struct value value_number(struct arena *arena, double si, struct kind kind);
 struct value value_words(struct arena *arena, struct text text);
+/* Is it there, at one position at least? */
+bool value_is_anything(const struct value *value);
 
 #endif

@@ -131,7 +131,11 @@ struct text index_label(const struct job *job, int index, int position, struct a
 bool work_out_number(const struct expression *expression,
                      const struct surroundings *surroundings, double *si, struct text *missing,
                      struct arena *arena);
-/* How many numbers the value of a reading at a position is made from; 0 if it was not read. */
+/* The numbers that the value of a reading at a position (of one without positions: any) is made from, in
+ * SI; none if it was not read. */
+const double *reading_numbers(const struct job *job, unsigned reading, size_t position,
+                              size_t *count, struct arena *arena);
+/* How many those are. */
 size_t reading_repeats(const struct job *job, unsigned reading, size_t position,
                        struct arena *scratch);
 /* Like job_surroundings, but as if each reading had been taken with a gauge of its own: the

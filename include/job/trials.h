@@ -21,6 +21,9 @@ int trial_index(const struct job *job, const struct trial *trial);
 /* Positions with a value before: by lot only these can be drawn. */
 unsigned long long trial_read_before(const struct job *job, const struct trial *trial,
                                      struct arena *scratch);
+/* Positions with a value after. */
+unsigned long long trial_read_after(const struct job *job, const struct trial *trial,
+                                    struct arena *scratch);
 /* Those that an `is` names now; false if that cannot be told, with what is missing. */
 bool trial_chosen(const struct job *job, const struct trial *trial, long long time,
                   unsigned long long *positions, struct text *missing, struct arena *scratch);
@@ -87,6 +90,9 @@ struct text trial_answer_words(enum trial_verdict verdict);
 /* Labels, parted by commas, blanks or "and": "1, 3 and 4".  False: `rest` begins with what is none. */
 bool labels_take(const struct labels *labels, struct text typed, unsigned long long *positions,
                  struct text *rest);
+/* "2 and 3"; "none". */
+struct text labels_told(const struct labels *labels, unsigned long long positions,
+                        struct arena *arena);
 /* Labels, "none" or "all"; false with a refusal. */
 bool trial_claim_take(const struct job *job, const struct trial *trial, struct text typed,
                       unsigned long long *positions, struct text *refusal,
@@ -104,7 +110,7 @@ bool trial_wants_claim(const struct job *job, const struct trial *trial, struct 
 extern const struct choices trial_choices; /* of the hold point before the work */
 enum { TRIAL_GO_ON, TRIAL_PAUSE };
 
-/* "2 and 3"; "none". */
+/* The same of a trial's positions. */
 struct text trial_labels(const struct job *job, const struct trial *trial,
                          unsigned long long positions, struct arena *arena);
 struct text trial_question(const struct job *job, const struct trial *trial,

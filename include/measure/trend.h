@@ -7,7 +7,7 @@
  *           scatter round the line leaves uncertain, and a running average that
  *           shows a small drift before any single reading does.
  * Owns      the arithmetic, numbers only: the words are the caller's.
- * May call  base.
+ * May call  careful.h.
  *
  *     struct line line;
  *     if (line_fit(&line, years, pressures, count))

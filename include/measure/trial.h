@@ -25,7 +25,7 @@
  *
  * The verdict rests on that band alone.  A gauge that reads in proportion too high makes effect and band
  * larger by the same part and decides nothing; what it adds to the uncertainty of the effect as a
- * number is the engine's (trial_value_of).
+ * number is the job's (trial_value_of).
  */
 #include "base/arena.h"
 

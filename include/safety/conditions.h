@@ -11,7 +11,7 @@
  *           the job uses it with the machine's real positions, the proof
  *           with two for every index.
  * Owns      the state of all conditions by position; gates; effects; lapses.
- * May call  base, measure, expression, procedure.  Times are handed in.
+ * May call  base, procedure.  Times are handed in.
  *
  *     struct gate gate = gate_look(&state, step, here, now, scratch);
  *     if (gate.verdict == GATE_OPEN) ... condition_step_done(&state, step, here, set, now);

@@ -72,17 +72,15 @@ static const struct argp compare_argp = {
     NULL,
     NULL};
 
-static enum status take_up(struct world *world, struct record *record, struct text typed,
+static enum status take_up(struct world *world, struct record *record, unsigned job_id,
                            struct compared_job *compared)
 {
     struct loaded *loaded = arena_new(&world->job, struct loaded);
     struct job *job = NULL;
-    enum status status = choose_job(world, record, typed, true, &compared->job_id);
+    enum status status = load_from_record(world, record, job_id, loaded);
     if (status == STATUS_FINE)
-        status = load_from_record(world, record, compared->job_id, loaded);
-    if (status == STATUS_FINE)
-        status = replay_from_record(world, record, compared->job_id, loaded, &job);
-    compared->job = job;
+        status = replay_from_record(world, record, job_id, loaded, &job);
+    *compared = (struct compared_job){.job = job, .job_id = job_id};
     return status;
 }
 
@@ -140,8 +138,8 @@ static enum status find_between(struct world *world, struct record *record,
             all[i].started > to || all[i].is_rehearsal != are_rehearsals ||
             !has_allotted(world, record, id))
             continue;
-        struct compared_job job = {0};
-        if (take_up(world, record, text_number(&world->files, id), &job) == STATUS_FINE)
+        struct compared_job job;
+        if (take_up(world, record, id, &job) == STATUS_FINE)
             between[jobs->between_count++] = job;
     }
     jobs->between = between;
@@ -185,7 +183,10 @@ static enum status compare(struct world *world, struct record *record,
 {
     struct compared_job jobs[2] = {0};
     for (unsigned i = 0; i < 2; i++) {
-        enum status status = take_up(world, record, asked->jobs[i], &jobs[i]);
+        unsigned job_id;
+        enum status status = choose_job(world, record, asked->jobs[i], true, &job_id);
+        if (status == STATUS_FINE)
+            status = take_up(world, record, job_id, &jobs[i]);
         if (status != STATUS_FINE)
             return status;
     }

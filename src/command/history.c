@@ -134,20 +134,10 @@ static const struct job *replay(struct gathering *gathering, unsigned job_id,
     const struct loaded *loaded = take_up(gathering, job_id, reason);
     if (loaded == NULL)
         return NULL;
-    const struct event *events;
-    size_t count;
     struct failure failure;
     struct job *job = NULL;
-    struct arena_mark mark = arena_mark(&world->scratch);
-    if (record_load_events(gathering->record, job_id, &events, &count, &world->scratch,
-                           &failure)) {
-        job = job_begin(&loaded->sound, loaded->fitted, &world->job);
-        for (size_t i = 0; i < count; i++)
-            job_apply(job, &events[i]);
-    } else {
+    if (!replay_quietly(world, gathering->record, job_id, loaded, &job, &failure))
         *reason = failure.reason;
-    }
-    arena_rewind(&world->scratch, mark);
     return job;
 }
 

@@ -2,6 +2,7 @@
  * evaluate_call.c - what each function comes to.
  */
 #include "language.h"
+#include "measure/careful.h"
 
 #include <assert.h>
 #include <math.h>

@@ -2,6 +2,7 @@
  * evaluate_positions.c - the functions that go over the positions of a vector.
  */
 #include "language.h"
+#include "measure/careful.h"
 #include "measure/outlier.h"
 #include "measure/verdict.h"
 

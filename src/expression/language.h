@@ -146,12 +146,6 @@ struct scalar scalar_or(struct scalar a, struct scalar b);
 bool function_find(struct text name, enum function *function);
 struct text function_nearest(struct text name);
 
-/* Means and spreads that keep their digits when the numbers are large and close together. */
-double careful_total(const double *values, size_t count);
-double careful_mean(const double *values, size_t count);
-double careful_deviation(const double *values, size_t count,
-                         double mean); /* sample; count >= 2 */
-
 /* Pressure at a geometric altitude; false outside the troposphere. */
 bool standard_pressure(double altitude, double *pressure, double *slope);
 

@@ -18,6 +18,14 @@ struct value value_missing(struct arena *arena, struct type type, size_t count,
     return value;
 }
 
+bool value_is_anything(const struct value *value)
+{
+    for (size_t i = 0; i < value->count; i++)
+        if (!value->items[i].is_missing)
+            return true;
+    return false;
+}
+
 struct value value_number(struct arena *arena, double si, struct kind kind)
 {
     struct type type = {.base = TYPE_NUMBER, .kind = kind, .index = INDEX_NONE};

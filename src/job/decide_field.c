@@ -279,6 +279,25 @@ struct taken field_take(const struct job *job, const struct field *field,
     return taken;
 }
 
+bool job_wrench_setting(const struct job *job, const struct spot *spot, double *si,
+                        struct arena *scratch)
+{
+    const struct step *step = job->procedure->works[spot->work]->step;
+    if (step == NULL || step->torque == NULL)
+        return false;
+    struct surroundings surroundings =
+        surroundings_at(job, spot, job_time(job, job->last), scratch);
+    if (!work_out_number(step->torque, &surroundings, si, NULL, scratch))
+        return false;
+    double length, extension;
+    if (step->extension != NULL && step->wrench_length != NULL &&
+        work_out_number(step->extension, &surroundings, &extension, NULL, scratch) &&
+        work_out_number(step->wrench_length, &surroundings, &length, NULL, scratch) &&
+        length + extension > 0.0)
+        *si *= length / (length + extension);
+    return true;
+}
+
 /* What a wrench may be off by itself: 4 %, or 6 % up to 10 N.m (ISO 6789-1, type II, class A).  Set
  * further off than that, it was set to something else. */
 bool is_set_otherwise(const struct job *job, const struct reading *reading,
@@ -301,6 +320,28 @@ struct text place_echo(const struct job *job, const struct stand *stand, struct 
     if (place.length > 0)
         name = text_fill(scratch, "{}, {}", name, place);
     return text_fill(scratch, "{}: {}", name, meaning);
+}
+
+struct text likely_words(const struct job *job, const struct field *field,
+                         const struct spot *spot, double tried, struct arena *scratch)
+{
+    const struct limits *between = &field->between;
+    const struct unit *unit = fitted_unit(job->fitted, field);
+    struct surroundings surroundings =
+        surroundings_at(job, spot, job_time(job, job->last), scratch);
+    double low = 0, high = 0;
+    bool has_low = between->at_least != NULL &&
+                   work_out_number(between->at_least, &surroundings, &low, NULL, scratch);
+    bool has_high = between->at_most != NULL &&
+                    work_out_number(between->at_most, &surroundings, &high, NULL, scratch);
+    if (!(has_low && tried < low) && !(has_high && tried > high))
+        return (struct text){0};
+    struct text least = say_number(scratch, (struct measured){.value = low}, unit);
+    struct text most = say_number(scratch, (struct measured){.value = high}, unit);
+    if (has_low && has_high)
+        return text_fill(scratch, "; likely is {} to {}", least, most);
+    return text_fill(scratch, has_low ? "; likely is at least {}" : "; likely is at most {}",
+                     has_low ? least : most);
 }
 
 struct text taken_words(const struct field *field, const struct taken *taken,

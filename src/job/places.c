@@ -1,4 +1,3 @@
-#include "job/say.h"
 #include "job_state.h"
 
 #include <assert.h>
@@ -77,36 +76,18 @@ struct spot spot_for(const struct job *job, const struct work *step, const int *
     return found;
 }
 
-struct text index_label(const struct job *job, int index, int position, struct arena *arena)
+unsigned long long labelled_positions(const struct job *job, const struct loop *loop)
 {
-    assert(position >= 0 && (size_t)position < index_size(job, index));
-    struct text label = job->fitted->indexes[index].texts[position];
-    bool is_figure = label.length > 0 && label.bytes[0] >= '0' && label.bytes[0] <= '9';
-    return is_figure ? text_fill(arena, "{} {}",
-                                 say_name(arena, job->procedure->index_names[index]), label)
-                     : label;
-}
-
-struct text job_spot_name(const struct job *job, const struct spot *spot, struct arena *arena)
-{
-    struct text parts[LOOP_DEPTH_MAX];
-    size_t count = 0;
-    for (const struct work *work = job->procedure->works[spot->work]; work != NULL;
-         work = work->parent) {
-        if (work->loop_depth == 0)
-            continue;
-        unsigned turn = spot->turns[work->loop_depth - 1];
-        if (work->kind == WORK_REPEAT)
-            parts[count++] = text_fill(arena, "round {}", text_number(arena, turn + 1));
-        else if (work->loop.index != INDEX_NONE)
-            parts[count++] = index_label(job, work->loop.index, (int)turn, arena);
+    const struct labels *labels = &job->fitted->indexes[loop->index];
+    unsigned long long positions = 0;
+    assert(labels->count <= POSITIONS_MAX);
+    for (size_t i = 0; i < loop->label_count; i++) {
+        for (size_t k = 0; k < labels->count; k++) {
+            if (text_equal(loop->labels[i], labels->texts[k]))
+                positions |= 1ULL << k;
+        }
     }
-    for (size_t i = 0; i < count / 2; i++) {
-        struct text other = parts[i];
-        parts[i] = parts[count - 1 - i];
-        parts[count - 1 - i] = other;
-    }
-    return text_join(arena, parts, count, TEXT(", "));
+    return positions;
 }
 
 bool work_is_away(const struct work *work)

@@ -1,4 +1,5 @@
 #include "base/calendar.h"
+#include "base/random.h"
 #include "job/say.h"
 #include "job/trials.h"
 #include "job_state.h"
@@ -7,35 +8,16 @@
 
 /* --- choices ----------------------------------------------------------------------------------- */
 
-static const struct text insist_texts[] = {{"measure again", 13}, {"keep it", 7}};
-static const struct text once_texts[] = {{"not begun", 9}, {"in part", 7}, {"finished", 8}};
-static const struct text optional_texts[] = {{"do it", 5}, {"pass it over", 12}};
-static const struct text amend_texts[] = {{"leave the work as it was done", 29},
-                                          {"go by the corrected value", 25}};
-const struct choices insist_choices = {2, insist_texts};
-const struct choices once_choices = {3, once_texts};
-const struct choices optional_choices = {2, optional_texts};
-const struct choices amend_choices = {2, amend_texts};
-
-/* splitmix64 */
-static unsigned long long mixed(unsigned long long *state)
-{
-    unsigned long long z = (*state += 0x9e3779b97f4a7c15ULL);
-    z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9ULL;
-    z = (z ^ (z >> 27)) * 0x94d049bb133111ebULL;
-    return z ^ (z >> 31);
-}
-
 /* The order varies from question to question, so that a habit answers for the person less easily;
  * the same job shows the same order again. */
 static struct choices shuffled(const struct job *job, const struct choices *choices,
                                struct arena *scratch)
 {
     struct text *texts = arena_array(scratch, struct text, choices->count);
-    unsigned long long state = job->event_count > 0 ? job_event(job, 1)->seed : 0;
+    uint64_t state = job->event_count > 0 ? job_event(job, 1)->seed : 0;
     state ^= (job->event_count + 1) * 0x2545f4914f6cdd1dULL;
     for (size_t i = 0; i < choices->count; i++) {
-        size_t at = (size_t)(mixed(&state) % (i + 1));
+        size_t at = (size_t)(random_next(&state) % (i + 1));
         texts[i] = texts[at];
         texts[at] = choices->texts[i];
     }
@@ -99,25 +81,6 @@ static struct text turn_words(const struct job *job, const struct stand *stand,
     return text_fill(scratch, " Then turn it on by {}.",
                      say_number(scratch, (struct measured){.value = angle},
                                 say_unit(scratch, job->fitted, turn)));
-}
-
-bool job_wrench_setting(const struct job *job, const struct spot *spot, double *si,
-                        struct arena *scratch)
-{
-    const struct step *step = job->procedure->works[spot->work]->step;
-    if (step == NULL || step->torque == NULL)
-        return false;
-    struct surroundings surroundings =
-        surroundings_at(job, spot, job_time(job, job->last), scratch);
-    if (!work_out_number(step->torque, &surroundings, si, NULL, scratch))
-        return false;
-    double length, extension;
-    if (step->extension != NULL && step->wrench_length != NULL &&
-        work_out_number(step->extension, &surroundings, &extension, NULL, scratch) &&
-        work_out_number(step->wrench_length, &surroundings, &length, NULL, scratch) &&
-        length + extension > 0.0)
-        *si *= length / (length + extension);
-    return true;
 }
 
 static struct text torque_question(const struct job *job, const struct stand *stand,
@@ -185,28 +148,6 @@ static struct text tried_words(const struct stand *stand, struct arena *scratch)
     if (!text_equal(said, taken.meaning))
         return said;
     return say_number(scratch, (struct measured){.value = taken.value}, stand->field->unit);
-}
-
-struct text likely_words(const struct job *job, const struct field *field,
-                         const struct spot *spot, double tried, struct arena *scratch)
-{
-    const struct limits *between = &field->between;
-    const struct unit *unit = fitted_unit(job->fitted, field);
-    struct surroundings surroundings =
-        surroundings_at(job, spot, job_time(job, job->last), scratch);
-    double low = 0, high = 0;
-    bool has_low = between->at_least != NULL &&
-                   work_out_number(between->at_least, &surroundings, &low, NULL, scratch);
-    bool has_high = between->at_most != NULL &&
-                    work_out_number(between->at_most, &surroundings, &high, NULL, scratch);
-    if (!(has_low && tried < low) && !(has_high && tried > high))
-        return (struct text){0};
-    struct text least = say_number(scratch, (struct measured){.value = low}, unit);
-    struct text most = say_number(scratch, (struct measured){.value = high}, unit);
-    if (has_low && has_high)
-        return text_fill(scratch, "; likely is {} to {}", least, most);
-    return text_fill(scratch, has_low ? "; likely is at least {}" : "; likely is at most {}",
-                     has_low ? least : most);
 }
 
 /* A wrench that was set to something else is not unlikely, it is wrong. */

@@ -57,20 +57,6 @@ static bool decide_truth(struct walker *walker, const struct work *work,
     return true;
 }
 
-unsigned long long labelled_positions(const struct job *job, const struct loop *loop)
-{
-    const struct labels *labels = &job->fitted->indexes[loop->index];
-    unsigned long long positions = 0;
-    assert(labels->count <= POSITIONS_MAX);
-    for (size_t i = 0; i < loop->label_count; i++) {
-        for (size_t k = 0; k < labels->count; k++) {
-            if (text_equal(loop->labels[i], labels->texts[k]))
-                positions |= 1ULL << k;
-        }
-    }
-    return positions;
-}
-
 /* A position whose truth is missing is not in it. */
 static bool decide_subset(struct walker *walker, const struct work *work,
                           const struct spot *spot, unsigned long long *positions)

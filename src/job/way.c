@@ -183,6 +183,35 @@ static bool takes_out_again(const struct job *job, const struct work *work, cons
     return false;
 }
 
+/* A way with what comes out again put between its moves, and how things stand behind them. */
+struct woven {
+    const struct job *job;
+    struct makesafe_move *moves;
+    size_t count;
+    struct condition_state state;
+    long long time;
+    struct arena *arena;
+};
+
+static size_t places_of_step(const struct job *job, const struct work *work)
+{
+    return work->step == NULL ? 0 : work_place_count(job, work);
+}
+
+static void add_if_taken_out(struct woven *woven, const struct work *work)
+{
+    size_t places = places_of_step(woven->job, work);
+    for (size_t place = 0; place < places; place++) {
+        struct makesafe_move out = {work, work_place(woven->job, work, place, woven->arena)};
+        struct condition_state tried = condition_state_copy(&woven->state, woven->arena);
+        if (!takes_out_again(woven->job, work, out.here) ||
+            !do_in_thought(&tried, &out, woven->time, woven->arena))
+            continue;
+        woven->state = tried;
+        woven->moves[woven->count++] = out;
+    }
+}
+
 /* Each where it stands in the file, if its gate allows it there. */
 static void take_out_again(const struct job *job, struct makesafe *way, long long time,
                            struct arena *arena)
@@ -190,36 +219,25 @@ static void take_out_again(const struct job *job, struct makesafe *way, long lon
     const struct procedure *procedure = job->procedure;
     size_t most = way->move_count;
     for (size_t i = 0; i < procedure->work_count; i++)
-        most +=
-            procedure->works[i]->step == NULL ? 0 : work_place_count(job, procedure->works[i]);
-    struct makesafe_move *moves = arena_array(arena, struct makesafe_move, most);
-    struct condition_state state = condition_state_copy(&job->conditions, arena);
-    size_t count = 0;
+        most += places_of_step(job, procedure->works[i]);
+    struct woven woven = {.job = job,
+                          .moves = arena_array(arena, struct makesafe_move, most),
+                          .state = condition_state_copy(&job->conditions, arena),
+                          .time = time,
+                          .arena = arena};
     unsigned from = 0;
     for (size_t i = 0; i <= way->move_count; i++) {
-        unsigned to =
-            i < way->move_count ? way->moves[i].step->id : (unsigned)procedure->work_count;
-        for (unsigned id = from; id < to; id++) {
-            const struct work *work = procedure->works[id];
-            size_t places = work->step == NULL ? 0 : work_place_count(job, work);
-            for (size_t place = 0; place < places; place++) {
-                struct makesafe_move out = {work, work_place(job, work, place, arena)};
-                struct condition_state tried = condition_state_copy(&state, arena);
-                if (!takes_out_again(job, work, out.here) ||
-                    !do_in_thought(&tried, &out, time, arena))
-                    continue;
-                state = tried;
-                moves[count++] = out;
-            }
-        }
-        from = to > from ? to : from;
-        if (i == way->move_count)
+        bool is_behind_all = i == way->move_count;
+        unsigned to = is_behind_all ? (unsigned)procedure->work_count : way->moves[i].step->id;
+        for (; from < to; from++)
+            add_if_taken_out(&woven, procedure->works[from]);
+        if (is_behind_all)
             break;
-        (void)do_in_thought(&state, &way->moves[i], time, arena);
-        moves[count++] = way->moves[i];
+        (void)do_in_thought(&woven.state, &way->moves[i], time, arena);
+        woven.moves[woven.count++] = way->moves[i];
     }
-    way->moves = moves;
-    way->move_count = count;
+    way->moves = woven.moves;
+    way->move_count = woven.count;
 }
 
 /* Before the first move stands what was done last on this way, if it was begun. */

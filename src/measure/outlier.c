@@ -17,21 +17,21 @@ double outlier_critical(size_t count, double risk)
     return (n - 1) / sqrt(n) * sqrt(t * t / (n - 2 + t * t));
 }
 
-/* The farthest of those not taken away; `count` of them are left. */
-static struct outlier_step farthest(const double *values, size_t all, const bool *is_taken,
-                                    size_t count)
+/* The farthest of the `left` that are not taken away. */
+static struct outlier_step farthest(const double *values, size_t count, const bool *is_taken,
+                                    size_t left)
 {
     double mean = 0, squares = 0, largest = 0;
-    for (size_t i = 0; i < all; i++) {
+    for (size_t i = 0; i < count; i++) {
         if (is_taken[i])
             continue;
-        mean += values[i] / (double)count;
+        mean += values[i] / (double)left;
         largest = fmax(largest, fabs(values[i]));
     }
-    struct outlier_step step = {.which = all};
+    struct outlier_step step = {.which = count};
     double off = -1,
            scale = largest > 0 ? largest : 1; /* nothing squared is too small or large */
-    for (size_t i = 0; i < all; i++) {
+    for (size_t i = 0; i < count; i++) {
         if (is_taken[i])
             continue;
         double distance = fabs(values[i] - mean) / scale;
@@ -41,9 +41,9 @@ static struct outlier_step farthest(const double *values, size_t all, const bool
             step.which = i;
         }
     }
-    double deviation = sqrt(squares / (double)(count - 1));
+    double deviation = sqrt(squares / (double)(left - 1));
     step.distance = off > rounding ? off / deviation : 0;
-    step.critical = outlier_critical(count, risk_taken);
+    step.critical = outlier_critical(left, risk_taken);
     return step;
 }
 

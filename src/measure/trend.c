@@ -1,18 +1,9 @@
 #include "measure/trend.h"
 
+#include "measure/careful.h"
+
 #include <assert.h>
 #include <math.h>
-
-static double mean_of(const double *values, size_t count)
-{
-    double sum = 0, rest = 0;
-    for (size_t i = 0; i < count; i++)
-        sum += values[i];
-    double mean = sum / (double)count;
-    for (size_t i = 0; i < count; i++)
-        rest += values[i] - mean; /* what the rounding of a large sum had cost */
-    return mean + rest / (double)count;
-}
 
 /* About (at_middle, middle), which stay as they are. */
 static bool fit_slope(struct line *line, const double *x, const double *y, size_t count)
@@ -39,8 +30,8 @@ bool line_fit(struct line *line, const double *x, const double *y, size_t count)
 {
     if (count < 3)
         return false;
-    *line = (struct line){.at_middle = mean_of(x, count),
-                          .middle = mean_of(y, count),
+    *line = (struct line){.at_middle = careful_mean(x, count),
+                          .middle = careful_mean(y, count),
                           .freedom = (double)count - 2};
     if (!fit_slope(line, x, y, count))
         return false;

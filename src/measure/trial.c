@@ -1,5 +1,6 @@
 #include "measure/trial.h"
 
+#include "measure/careful.h"
 #include "measure/uncertainty.h"
 #include "trial_band.h"
 
@@ -7,19 +8,6 @@
 #include <math.h>
 
 enum { ALLOCATIONS_MAX = 100000 };
-
-static double squared(double x)
-{
-    return x * x;
-}
-
-static double mean_of(const double *values, size_t count)
-{
-    double sum = 0;
-    for (size_t i = 0; i < count; i++)
-        sum += values[i];
-    return sum / (double)count;
-}
 
 /* Differences of readings this near are the noise of the arithmetic, and no change: 11.7 bar less 11.6
  * bar and 11.5 bar less 11.4 bar are the same tenth, though not in a double. */
@@ -59,8 +47,8 @@ static bool is_whole(const struct trial_position *position)
 
 static double change_of(const struct trial_position *position, double noise)
 {
-    return above_noise(mean_of(position->after, position->after_count) -
-                           mean_of(position->before, position->before_count),
+    return above_noise(careful_mean(position->after, position->after_count) -
+                           careful_mean(position->before, position->before_count),
                        noise);
 }
 
@@ -78,7 +66,7 @@ static struct group group_of(const struct trial_position *positions, size_t coun
             1.0 / (double)position->before_count + 1.0 / (double)position->after_count;
     }
     if (group.count > 0)
-        group.mean = mean_of(group.changes, group.count);
+        group.mean = careful_mean(group.changes, group.count);
     return group;
 }
 

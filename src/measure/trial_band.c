@@ -4,11 +4,6 @@
 
 #include <math.h>
 
-static double squared(double x)
-{
-    return x * x;
-}
-
 /* As the changes spread, but never less than their repeats say they must, so that controls which
  * happen to agree fake no precision. */
 struct spread larger_of(const struct spread *own, const struct spread *floor)

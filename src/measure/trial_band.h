@@ -10,6 +10,11 @@
  */
 #include <stdbool.h>
 
+static inline double squared(double x)
+{
+    return x * x;
+}
+
 /* How much the changes of a group spread.  `freedom` 0: not known. */
 struct spread {
     double deviation;

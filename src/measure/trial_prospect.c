@@ -1,15 +1,11 @@
 /* What a trial can show before anyone has begun, and who is treated. */
+#include "base/random.h"
 #include "measure/trial.h"
 #include "measure/uncertainty.h"
 #include "trial_band.h"
 
 #include <assert.h>
 #include <math.h>
-
-static double squared(double x)
-{
-    return x * x;
-}
 
 static double normal_density(double x)
 {
@@ -143,22 +139,13 @@ double trial_lowest_by_chance(unsigned count)
 
 /* --- by lot ----------------------------------------------------------------------------------- */
 
-/* splitmix64 (Steele, Lea, Flood 2014): every seed is a good one. */
-static uint64_t next_random(uint64_t *state)
-{
-    uint64_t z = *state += 0x9e3779b97f4a7c15U;
-    z = (z ^ z >> 30) * 0xbf58476d1ce4e5b9U;
-    z = (z ^ z >> 27) * 0x94d049bb133111ebU;
-    return z ^ z >> 31;
-}
-
 /* Below `bound`, each equally likely: what would make the first ones likelier is drawn again. */
 static uint64_t random_below(uint64_t *state, uint64_t bound)
 {
     uint64_t uneven = (0 - bound) % bound;
     uint64_t drawn;
     do
-        drawn = next_random(state);
+        drawn = random_next(state);
     while (drawn < uneven);
     return drawn % bound;
 }

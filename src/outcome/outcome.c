@@ -308,9 +308,10 @@ static const struct value *limit_value(const struct expression *limit,
 static bool has_no_judge(const struct job *job, const struct result *result,
                          struct text *reason, struct arena *arena)
 {
-    const struct expression *all[] = {result->definition.value, result->limit.at_least,
-                                      result->limit.at_most};
-    for (size_t i = 0; i < sizeof all / sizeof *all; i++)
+    enum { VALUE_AND_LIMITS = 3 };
+    const struct expression *all[VALUE_AND_LIMITS] = {
+        result->definition.value, result->limit.at_least, result->limit.at_most};
+    for (size_t i = 0; i < VALUE_AND_LIMITS; i++)
         if (all[i] != NULL && trial_leaves_open(job, all[i], reason, arena))
             return true;
     return false;

@@ -66,9 +66,9 @@ struct text trial_banded_words(struct arena *arena, double change, double band,
                         unit);
 }
 
-struct text trial_amount_words(struct arena *arena, double change, const struct unit *unit)
+struct text trial_amount_words(struct arena *arena, double amount, const struct unit *unit)
 {
-    return say_number(arena, (struct measured){.value = change}, unit);
+    return say_number(arena, (struct measured){.value = amount}, unit);
 }
 
 struct text trial_decimals(struct arena *arena, double value, unsigned places)

@@ -180,11 +180,9 @@ static void hold_claim(const struct judging *judging, struct trial_finding *find
 {
     const struct event *claimed = trial_claimed(judging->job, judging->trial);
     struct lines lines = lines_begin(CHANGES_MOST + 1, judging->arena);
-    unsigned long long positions;
-    struct text refusal;
-    if (claimed == NULL || !trial_claim_take(judging->job, judging->trial, claimed->meaning,
-                                             &positions, &refusal, judging->arena))
+    if (claimed == NULL)
         return;
+    unsigned long long positions = claimed->positions;
     finding->claim = claimed_words(judging, claimed);
     for (size_t i = 0; i < index_size(judging->job, trial_index(judging->job, judging->trial));
          i++)

@@ -182,7 +182,7 @@ static struct text timer_words(const struct telling *telling,
     return words;
 }
 
-/* What is open is told with how to undo it; the engine lists the timers behind it. */
+/* What is open is told with how to undo it; the job lists the timers behind it. */
 void tell_open(struct telling *telling)
 {
     if (telling->event_count == 0)

@@ -3,17 +3,6 @@
 #include "job/say.h"
 #include "job/trials.h"
 
-struct text labels_told(const struct labels *labels, unsigned long long positions,
-                        struct arena *arena)
-{
-    struct text *texts = arena_array(arena, struct text, labels->count);
-    size_t count = 0;
-    for (size_t i = 0; i < labels->count; i++)
-        if ((positions >> i & 1ULL) != 0)
-            texts[count++] = labels->texts[i];
-    return say_list(arena, texts, count);
-}
-
 /* --- as somebody names them -------------------------------------------------------------------- */
 
 /* One for each name of an index that both jobs took a reading over. */

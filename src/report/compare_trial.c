@@ -3,6 +3,7 @@
 #include "history_series.h"
 #include "job/say.h"
 #include "job/trials.h"
+#include "measure/careful.h"
 
 #include <math.h>
 
@@ -66,16 +67,9 @@ static struct text treated_told(const struct weighing *weighing)
 
 /* --- the numbers ----------------------------------------------------------------------------------- */
 
-static const double *repeats_in(const struct side *side, unsigned symbol, unsigned position,
-                                size_t *count, struct arena *arena)
+static unsigned reading_number(const struct side *side, const struct reading *reading)
 {
-    struct value repeats =
-        side->surroundings.repeats_of(side->surroundings.self, symbol, position, arena);
-    double *values = arena_array(arena, double, repeats.count);
-    for (size_t i = 0; i < repeats.count; i++)
-        values[i] = repeats.items[i].number.value;
-    *count = repeats.count;
-    return values;
+    return (unsigned)(reading - side->procedure->readings);
 }
 
 static void judge(struct weighing *weighing)
@@ -89,10 +83,12 @@ static void judge(struct weighing *weighing)
     for (unsigned i = 0; i < count; i++) {
         struct trial_position *position = &weighing->positions[i];
         position->is_treated = judged_is_treated(&weighing->judged, i);
-        position->before = repeats_in(&comparison->before, pair->reading->symbol, i,
-                                      &position->before_count, arena);
-        position->after = repeats_in(&comparison->after, pair->then->symbol, i,
-                                     &position->after_count, arena);
+        position->before = reading_numbers(comparison->before.job,
+                                           reading_number(&comparison->before, pair->reading),
+                                           i, &position->before_count, arena);
+        position->after = reading_numbers(comparison->after.job,
+                                          reading_number(&comparison->after, pair->then), i,
+                                          &position->after_count, arena);
         names[i] = say_position(arena, comparison->before.job, pair->reading->index, (int)i);
     }
     weighing->outcome = trial_judge(weighing->positions, count, arena);
@@ -281,14 +277,6 @@ static void add_treatments(struct weighing *weighing)
     }
 }
 
-static double mean_of(const double *values, size_t count)
-{
-    double sum = 0;
-    for (size_t i = 0; i < count; i++)
-        sum += values[i];
-    return sum / (double)count;
-}
-
 /* The treated ones all below, or all above, those left alone. */
 static void add_regression(struct weighing *weighing)
 {
@@ -300,7 +288,7 @@ static void add_regression(struct weighing *weighing)
         const struct trial_position *position = &weighing->positions[i];
         if (!outcome->changes[i].is_worked_out)
             continue;
-        double mean = mean_of(position->before, position->before_count);
+        double mean = careful_mean(position->before, position->before_count);
         lowest[position->is_treated] = fmin(lowest[position->is_treated], mean);
         highest[position->is_treated] = fmax(highest[position->is_treated], mean);
         scatter_add(&scatter, position->before, position->before_count);

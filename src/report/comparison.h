@@ -55,6 +55,8 @@ struct comparison {
     struct arena *arena;
 };
 
+/* --- comparison.c -------------------------------------------------------------------------- */
+
 /* Without blocks or differences. */
 struct comparison comparison_of(const struct compared_jobs *jobs, struct arena *arena);
 struct value value_in(const struct side *side, unsigned symbol, struct arena *arena);
@@ -81,9 +83,6 @@ struct treatment {
 /* In the order of the jobs.  Those whose outcome is kept back are not among them. */
 size_t treatments_of(const struct comparison *comparison, const struct pair *pair,
                      const struct treatment **treatments);
-/* "2 and 3" */
-struct text labels_told(const struct labels *labels, unsigned long long positions,
-                        struct arena *arena);
 
 /* --- compare_trial.c ------------------------------------------------------------------------- */
 /* Did it work, for each reading of which it is known who was treated in between; how many. */

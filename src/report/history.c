@@ -199,33 +199,33 @@ static void tell_subject(struct blocks *blocks, const struct series *series)
 
 /* --- how far it goes --------------------------------------------------------------------------------- */
 
-/* "job 1: X", "jobs 2 and 3: Y" */
+/* "job 1: X", "jobs 2 and 3: Y"; `words` by sample. */
 static void add_by_words(struct rows *rows, const struct series *series,
-                         struct text (*words_of)(const struct sample *sample, void *self),
-                         void *self)
+                         const struct text *words)
 {
     struct arena *arena = series->arena;
     struct text *numbers = arena_array(arena, struct text, series->count);
     for (size_t i = 0; i < series->count; i++) {
-        struct text words = words_of(&series->samples[i], self);
         size_t count = 0;
         bool is_first = true;
         for (size_t k = 0; k < series->count; k++) {
-            if (!text_equal(words_of(&series->samples[k], self), words))
+            if (!text_equal(words[k], words[i]))
                 continue;
             is_first = is_first && k >= i;
             numbers[count++] = text_number(arena, series->samples[k].job_id);
         }
         if (is_first)
             rows_add(rows, text_fill(arena, count == 1 ? "Job {}: {}" : "Jobs {}: {}",
-                                     say_list(arena, numbers, count), words));
+                                     say_list(arena, numbers, count), words[i]));
     }
 }
 
-static struct text gauges_in(const struct sample *sample, void *self)
+static bool are_alike(const struct text *words, size_t count)
 {
-    (void)self;
-    return sample->gauges_told;
+    for (size_t i = 1; i < count; i++)
+        if (!text_equal(words[i], words[0]))
+            return false;
+    return true;
 }
 
 static void tell_gauge_of_one_name(struct blocks *blocks, const struct series *series)
@@ -254,7 +254,10 @@ static void tell_gauge(struct blocks *blocks, const struct series *series)
         return;
     }
     struct rows rows = rows_begin(series->arena);
-    add_by_words(&rows, series, gauges_in, NULL);
+    struct text *gauges = arena_array(series->arena, struct text, series->count);
+    for (size_t i = 0; i < series->count; i++)
+        gauges[i] = series->samples[i].gauges_told;
+    add_by_words(&rows, series, gauges);
     blocks_heading(blocks, TEXT("Not one gauge throughout"));
     blocks_paragraph(
         blocks, TONE_CAUTION,
@@ -264,25 +267,19 @@ static void tell_gauge(struct blocks *blocks, const struct series *series)
     blocks_list(blocks, TEXT(""), &rows);
 }
 
-struct asked_thing {
-    struct text input;
-    struct arena *arena;
-};
-
 /* A choice at the start, such as warm or cold. */
-static struct text choice_in(const struct sample *sample, void *self)
+static struct text choice_in(const struct sample *sample, struct text input,
+                             struct arena *arena)
 {
-    const struct asked_thing *asked = self;
     const struct procedure *procedure = sample->procedure;
     for (size_t i = 0; i < procedure->input_count; i++) {
-        const struct input *input = &procedure->inputs[i];
-        if (!text_equal(input->name, asked->input) || input->field.form != FIELD_CHOICES)
+        const struct input *own = &procedure->inputs[i];
+        if (!text_equal(own->name, input) || own->field.form != FIELD_CHOICES)
             continue;
-        struct surroundings surroundings = job_surroundings(sample->job, asked->arena);
-        struct value value =
-            surroundings.value_of(surroundings.self, input->symbol, asked->arena);
+        struct surroundings surroundings = job_surroundings(sample->job, arena);
+        struct value value = surroundings.value_of(surroundings.self, own->symbol, arena);
         if (value.count == 1 && !value.items[0].is_missing)
-            return say_scalar(asked->arena, &value.items[0], value.type, NULL);
+            return say_scalar(arena, &value.items[0], value.type, NULL);
     }
     return TEXT("not known");
 }
@@ -291,22 +288,18 @@ static void tell_choices(struct blocks *blocks, const struct series *series)
 {
     struct arena *arena = series->arena;
     const struct procedure *procedure = series->samples[series->count - 1].procedure;
+    struct text *choices = arena_array(arena, struct text, series->count);
     for (size_t i = 0; i < procedure->input_count; i++) {
-        struct asked_thing asked = {procedure->inputs[i].name, arena};
-        bool is_other = false;
+        struct text input = procedure->inputs[i].name;
         if (procedure->inputs[i].field.form != FIELD_CHOICES)
             continue;
-        for (size_t k = 1; k < series->count; k++)
-            is_other = is_other || !text_equal(choice_in(&series->samples[k], &asked),
-                                               choice_in(&series->samples[0], &asked));
-        if (!is_other)
+        for (size_t k = 0; k < series->count; k++)
+            choices[k] = choice_in(&series->samples[k], input, arena);
+        if (are_alike(choices, series->count))
             continue;
         struct rows rows = rows_begin(arena);
-        add_by_words(&rows, series, choice_in, &asked);
-        blocks_list(
-            blocks,
-            text_fill(arena, "Not alike: {}", say_name(arena, procedure->inputs[i].name)),
-            &rows);
+        add_by_words(&rows, series, choices);
+        blocks_list(blocks, text_fill(arena, "Not alike: {}", say_name(arena, input)), &rows);
     }
 }
 

@@ -56,14 +56,6 @@ static void note(struct growing *subjects, const struct sighting *sighting)
     subject->unit = sighting->unit;
 }
 
-static bool is_anything(const struct value *value)
-{
-    for (size_t i = 0; i < value->count; i++)
-        if (!value->items[i].is_missing)
-            return true;
-    return false;
-}
-
 static void note_all_of(struct growing *subjects, const struct job *job)
 {
     struct arena *arena = subjects->arena;
@@ -77,14 +69,14 @@ static void note_all_of(struct growing *subjects, const struct job *job)
         struct sighting sighting = {
             job, reading->name,
             reading->field.form == FIELD_QUANTITY ? reading->field.unit : NULL, false};
-        if (is_anything(&value))
+        if (value_is_anything(&value))
             note(subjects, &sighting);
     }
     struct outcome outcome = outcome_work_out(job, arena);
     for (size_t i = 0; i < outcome.result_count; i++) {
         const struct result_outcome *result = &outcome.results[i];
         struct sighting sighting = {job, result->result->definition.name, result->unit, true};
-        if (is_anything(&result->value))
+        if (value_is_anything(&result->value))
             note(subjects, &sighting);
     }
 }

@@ -208,14 +208,6 @@ struct found_value {
     bool is_found;
 };
 
-static bool is_anything(const struct value *value)
-{
-    for (size_t i = 0; i < value->count; i++)
-        if (!value->items[i].is_missing)
-            return true;
-    return false;
-}
-
 static struct found_value find_reading(struct sample *sample, struct text name,
                                        struct arena *arena)
 {
@@ -228,7 +220,7 @@ static struct found_value find_reading(struct sample *sample, struct text name,
             .value = surroundings.value_of(surroundings.self, reading->symbol, arena),
             .unit = reading->field.form == FIELD_QUANTITY ? reading->field.unit : NULL,
             .index = reading->index};
-        found.is_found = is_anything(&found.value);
+        found.is_found = value_is_anything(&found.value);
         find_gauges(sample, reading, NULL, arena);
         if (was_corrected(sample->job, name))
             add_remark(sample, TEXT("corrected"), arena);
@@ -247,7 +239,7 @@ static struct found_value find_result(struct sample *sample, struct text name,
             continue;
         struct found_value found = {
             .value = result->value, .unit = result->unit, .index = result->value.type.index};
-        found.is_found = is_anything(&found.value);
+        found.is_found = value_is_anything(&found.value);
         sample->verdict = result->result->has_limit ? result->verdict : VERDICT_NONE;
         sample->limit = result->limit_shown;
         find_gauges(sample, NULL, result->result, arena);

@@ -23,9 +23,12 @@ struct axis {
     bool is_any;      /* false: all in one place */
 };
 
-static struct text grouped_number(struct arena *arena, double number)
+/* A power of ten. */
+static struct text step_number(struct arena *arena, double number)
 {
     long long whole = llround(number);
+    if (number < 1)
+        return value_text_decimals(arena, number, &unit_one, (unsigned)lround(-log10(number)));
     if (whole < 10000)
         return text_number(arena, whole);
     struct text thousands = text_number(arena, whole / 1000);
@@ -54,7 +57,7 @@ static struct axis axis_of_counter(const struct series *series)
     bool is_time = kind_equal(unit->kind, unit_find(TEXT("h"))->kind);
     return (struct axis){.at = at,
                          .per = text_fill(series->arena, "per {}\u00a0{}",
-                                          grouped_number(series->arena, step), unit->symbol),
+                                          step_number(series->arena, step), unit->symbol),
                          .over = is_time ? TEXT("the hours") : TEXT("the distance"),
                          .is_any = true};
 }

@@ -484,12 +484,25 @@ static void without_a_distance_it_goes_by_the_date_and_not_within_a_day(void **s
     past_end(past);
 }
 
+/* Three drives of 200 m: the line is said per 100 m, and not per nothing. */
+static void a_short_distance_is_said_in_tenths(void **state)
+{
+    (void)state;
+    struct past *past = past_begin();
+    add(past, (struct year){{2020, 5, 1}, ANSWERS("500 km", "warm", "{1: 11, 2: 10}")});
+    add(past, (struct year){{2020, 5, 9}, ANSWERS("500.2 km", "warm", "{1: 11, 2: 11}")});
+    add(past, (struct year){{2020, 6, 1}, ANSWERS("500.4 km", "warm", "{1: 11, 2: 12}")});
+    expect_words(history_of(past, "dry"), "per 0.1 km");
+    past_end(past);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(each_job_is_a_line_and_what_the_numbers_say_stands_below),
         cmocka_unit_test(what_can_be_looked_at_is_listed_with_how_often_and_when),
         cmocka_unit_test(the_slope_is_the_one_worked_out_by_hand),
+        cmocka_unit_test(a_short_distance_is_said_in_tenths),
         cmocka_unit_test(a_job_out_of_line_with_those_before_is_named),
         cmocka_unit_test(one_job_is_no_history_and_two_are_for_compare),
         cmocka_unit_test(two_gauges_do_not_cancel),
