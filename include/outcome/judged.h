@@ -30,7 +30,7 @@ struct judged {
 bool judged_is_treated(const struct judged *judged, size_t position);
 /* "inconclusive, downgraded: gauge". */
 struct text judged_answer(const struct judged *judged);
-/* "The treated ones changed by more than the untreated ones did: by ..."; `lack`: why there is no
+/* "Set against the untreated ones, the treated ones went up by ..."; `lack`: why there is no
  * verdict, where there is none; `more`: goes behind a verdict, with a blank before it, or empty. */
 struct text judged_sentence(const struct judged *judged, struct text lack, struct text more);
 /* "fewer than two untreated ones were read before and after". */

@@ -56,9 +56,22 @@ const struct unit *unit_find(struct text spelling)
     return NULL;
 }
 
+/* The degree sign is on few keyboards, and a letter alone is near to every other letter. */
+static struct text degree_meant(struct text spelling)
+{
+    if (text_equal(spelling, TEXT("C")) || text_equal(spelling, TEXT("c")))
+        return TEXT("degC");
+    if (text_equal(spelling, TEXT("F")) || text_equal(spelling, TEXT("f")))
+        return TEXT("degF");
+    return (struct text){0};
+}
+
 struct text unit_nearest(struct text spelling)
 {
     enum { MOST_SPELLINGS = 600 };
+    struct text degree = degree_meant(spelling);
+    if (degree.length > 0)
+        return degree;
     struct text all[MOST_SPELLINGS];
     size_t count = 0;
     for (size_t i = 0; i < UNIT_COUNT; i++)

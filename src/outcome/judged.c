@@ -48,6 +48,46 @@ struct text judged_answer(const struct judged *judged)
                : text_fill(judged->arena, "{}, downgraded: {}", answer, judged->unmatched);
 }
 
+static double mean_of_treated(const struct judged *judged)
+{
+    double sum = 0;
+    unsigned count = 0;
+    for (size_t i = 0; i < judged->count; i++) {
+        const struct trial_change *change = &judged->outcome->changes[i];
+        if (!change->is_worked_out || !judged_is_treated(judged, i))
+            continue;
+        sum += change->change;
+        count++;
+    }
+    return count == 0 ? 0 : sum / count;
+}
+
+/* Where all fall, those that fall less go up against the others, and did not rise. */
+static struct text all_went(const struct judged *judged)
+{
+    double effect = judged->outcome->effect, treated = mean_of_treated(judged);
+    if (effect > 0 && treated < 0)
+        return TEXT(" Both groups went down, the treated ones less.");
+    if (effect < 0 && treated > 0)
+        return TEXT(" Both groups went up, the treated ones less.");
+    return TEXT("");
+}
+
+static struct text effect_sentence(const struct judged *judged, struct text band,
+                                   struct text more)
+{
+    struct arena *arena = judged->arena;
+    const struct trial_outcome *outcome = judged->outcome;
+    struct text signed_amount =
+        trial_banded_words(arena, fabs(outcome->effect), outcome->band, judged->unit);
+    return text_fill(arena,
+                     "Set against the untreated ones, the treated ones went {} by {}, with a "
+                     "band of {}.{}{}{}",
+                     outcome->effect > 0 ? TEXT("up") : TEXT("down"),
+                     text_slice(signed_amount, 1, signed_amount.length), band, all_went(judged),
+                     worth_it(judged), more);
+}
+
 static struct text verdict_sentence(const struct judged *judged, struct text lack,
                                     struct text more)
 {
@@ -59,12 +99,7 @@ static struct text verdict_sentence(const struct judged *judged, struct text lac
     switch (outcome->verdict) {
     case TRIAL_ROSE_MORE:
     case TRIAL_FELL_MORE:
-        return text_fill(
-            arena,
-            "The treated ones changed by more than the untreated ones did: by {} "
-            "more, with a band of {}.{}{}",
-            trial_banded_words(arena, outcome->effect, outcome->band, judged->unit), band,
-            worth_it(judged), more);
+        return effect_sentence(judged, band, more);
     case TRIAL_INCONCLUSIVE:
         return text_fill(
             arena,

@@ -62,6 +62,25 @@ static const struct gauge *only_gauge(const struct weighed *weighed)
     return only;
 }
 
+/* Also by a gauge whose accuracy drops out and whose steps stay. */
+static bool rests_on_several_gauges(const struct weighed *weighed, struct arena *scratch)
+{
+    const struct job *job = weighed->job;
+    const struct procedure *procedure = job_fitted(job)->procedure;
+    bool *bears = arena_array(scratch, bool, procedure->symbol_count);
+    mark_rests(job, weighed->expression, bears);
+    int only = GAUGE_NONE;
+    for (size_t i = 0; i < procedure->reading_count; i++) {
+        const struct reading *reading = &procedure->readings[i];
+        if (reading->field.gauge == GAUGE_NONE || !bears[reading->symbol])
+            continue;
+        if (only != GAUGE_NONE && only != reading->field.gauge)
+            return true;
+        only = reading->field.gauge;
+    }
+    return false;
+}
+
 /* Two digits, downwards: what is asked of a gauge must do. */
 static double cut_short(double amount)
 {
@@ -86,7 +105,10 @@ static struct text gauge_wanted(const struct weighed *weighed, const struct sett
     const struct gauge *gauge = only_gauge(weighed);
     if (settling->wants_finer_scale)
         return text_fill(
-            arena, "a gauge whose error and scale steps are at most {}\u00a0% of this one's",
+            arena,
+            rests_on_several_gauges(weighed, arena)
+                ? "gauges whose errors and scale steps are at most {}\u00a0% of these"
+                : "a gauge whose error and scale steps are at most {}\u00a0% of this one's",
             percentage);
     if (gauge == NULL)
         return text_fill(arena, "gauges with at most {}\u00a0% of the errors of these",
@@ -128,11 +150,11 @@ static struct text settled_by(const struct weighed *weighed, const struct settli
 }
 
 /* 0.9496 is no 95 in 100 where 95 would pass. */
-static long odds_between(double probability)
+static long chance_in_100(double probability)
 {
     const long most = 94, least = 6;
-    long odds = lround(probability * 100);
-    return odds > most ? most : odds < least ? least : odds;
+    long chance = lround(probability * 100);
+    return chance > most ? most : chance < least ? least : chance;
 }
 
 static struct text close_call(const struct weighed *weighed, struct arena *arena)
@@ -150,9 +172,9 @@ static struct text close_call(const struct weighed *weighed, struct arena *arena
                          settled_by(weighed, &settling, repeats, arena));
     return text_fill(
         arena,
-        "The odds that it is within its limit are {} in 100; pass needs 95, fail 5. "
+        "The chance that it is within its limit is {} in 100; pass needs 95, fail 5. "
         "Should it come out the same again, {}.",
-        text_number(arena, odds_between(probability)),
+        text_number(arena, chance_in_100(probability)),
         settled_by(weighed, &settling, repeats, arena));
 }
 
@@ -316,8 +338,9 @@ size_t standing_cautions(const struct job *job, const struct text **cautions,
         said[count++] = text_fill(arena, "Accuracy not given, so not in the bands: {}.",
                                   say_list(arena, unknown.items, unknown.count));
     if (once.count > 0)
-        said[count++] = text_fill(arena, "Repeatability unknown (one reading): {}.",
-                                  say_list(arena, once.items, once.count));
+        said[count++] =
+            text_fill(arena, "Repeatability unknown (one reading), so not in the bands: {}.",
+                      say_list(arena, once.items, once.count));
     count += earlier_cautions(job, bears, said + count, arena);
     *cautions = said;
     return count;

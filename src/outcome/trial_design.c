@@ -37,11 +37,18 @@ static struct text sized_change(struct arena *arena, double change, int place,
                                          place < 0 ? (unsigned)-place : 0));
 }
 
+/* The place of its second digit; 10.2 less 10.1 is a tenth, though a double has a little less. */
+static int second_digit_of(double shown)
+{
+    const double rounding = 1e-9;
+    return shown > 0 ? (int)floor(log10(shown * (1 + rounding))) - 1 : 0;
+}
+
 /* To two digits, to the nearest: unlike a band, a change is not to be made larger. */
 struct text trial_change_words(struct arena *arena, double change, const struct unit *unit)
 {
     double shown = fabs(unit_step_from_si(unit, change));
-    int place = shown > 0 ? (int)floor(log10(shown)) - 1 : 0;
+    int place = second_digit_of(shown);
     return sized_change(arena, change, place, unit);
 }
 
@@ -52,7 +59,7 @@ struct text trial_fine_words(struct arena *arena, double change, double band,
     if (!isfinite(band) || !(band > 0))
         return trial_change_words(arena, change, unit);
     double shown = fabs(unit_step_from_si(unit, change));
-    int own = shown > 0 ? (int)floor(log10(shown)) - 1 : 0;
+    int own = second_digit_of(shown);
     int of_band = uncertainty_rounded(unit_step_from_si(unit, band)).place;
     return sized_change(arena, change, own < of_band ? own : of_band, unit);
 }
@@ -158,13 +165,20 @@ static void add_worth(struct lines *lines, const struct job *job, const struct t
     double worth, smallest = prospects->prospect.smallest_effect;
     if (isnan(smallest) || trial->reaches_all || !trial_find_worth(job, trial, &worth, arena))
         return;
-    const char *sentence =
-        worth < smallest ? "The smallest change worth having, {}, would be missed more often "
-                           "than seen: this trial is too small for it. More readings of each, "
-                           "or more treated and left alone, would show less."
-                         : "The smallest change worth having, {}, is large enough to be seen.";
-    lines_add(lines, text_fill(arena, sentence,
-                               trial_amount_words(arena, worth, trial_unit(job, trial))));
+    struct text wanted = trial_amount_words(arena, worth, trial_unit(job, trial));
+    lines_add(
+        lines,
+        worth < smallest
+            ? text_fill(arena,
+                        "The smallest change worth having, {}, would be missed more often "
+                        "than seen: this trial is too small for it. More readings of each, "
+                        "or more treated and left alone, would show less.",
+                        wanted)
+            : text_fill(arena,
+                        "The smallest change worth having, {}, is not less than that. "
+                        "Whether it is seen hangs on how differently each {} changes by "
+                        "itself; nobody knows that yet.",
+                        wanted, trial_index_name(job, trial)));
 }
 
 /* Only a draw by lot makes every choice equally likely, so that choices can be counted. */

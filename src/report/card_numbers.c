@@ -22,6 +22,18 @@ static bool is_any_banded(const struct outcome *outcome)
     return false;
 }
 
+static bool is_any_judged(const struct outcome *outcome)
+{
+    for (size_t i = 0; i < outcome->result_count; i++) {
+        enum verdict verdict = outcome->results[i].verdict;
+        bool is_by_chance =
+            verdict == VERDICT_PASS || verdict == VERDICT_FAIL || verdict == VERDICT_TOO_CLOSE;
+        if (is_by_chance && has_band(&outcome->results[i]))
+            return true;
+    }
+    return false;
+}
+
 /* What was gone by at the time, if the readings as they stand now still say so, and cannot tell. */
 static bool was_close_call(const struct telling *telling, const struct event *event)
 {
@@ -62,6 +74,9 @@ void tell_numbers(struct telling *telling, const struct outcome *outcome)
         rows_add(&rows,
                  TEXT("The true value lies within ± with 95\u00a0%, if the gauges are as good "
                       "as is said of them."));
+    if (is_any_judged(outcome))
+        rows_add(&rows, TEXT("Pass: within its limit with a chance of 95 in 100 or more. Fail: "
+                             "with 5 in 100 or less."));
     for (size_t i = 0; i < outcome->result_count; i++) {
         const struct result_outcome *result = &outcome->results[i];
         struct text name = say_capital(arena, say_name(arena, result->result->definition.name));

@@ -12,9 +12,23 @@ struct text tell_moment(const struct telling *telling, const struct instant *at)
                : calendar_moment_text(telling->arena, at->wall, telling->zone);
 }
 
+/* A `when` of a loop is decided before its first round: it is about no position and no round of it. */
+static bool is_before_the_rounds(const struct event *event, const struct work *work)
+{
+    return event->kind == EVENT_DECIDED && text_equal(event->name, TEXT("when")) &&
+           (work->kind == WORK_REPEAT || (work_is_each(work) && !work->when_each_round));
+}
+
 struct text tell_where(const struct telling *telling, const struct event *event, int index)
 {
-    struct text where = job_spot_name(telling->job, &event->spot, telling->arena);
+    struct spot spot = event->spot;
+    const struct work *work = telling->procedure->works[spot.work];
+    if (is_before_the_rounds(event, work)) {
+        if (work->parent == NULL)
+            return (struct text){0};
+        spot.work = work->parent->id;
+    }
+    struct text where = job_spot_name(telling->job, &spot, telling->arena);
     if (where.length > 0 || index == INDEX_NONE || event->position == INDEX_NONE)
         return where;
     return say_position(telling->arena, telling->job, index, event->position);

@@ -205,7 +205,7 @@ def the_gauges_in_the_document_come_out_on_the_card_as_good_as_they_are_said_to_
                   "oil, in psi", "warm: 176 °F (80 °C)")
     card = bench.run("card", "1").stdout
     require_words(card, "(42.0 ± 3.0) psi", "(12.430 ± 0.074) V", "(80.0 ± 1.3) °C",
-                  "(40.0 ± 1.8) N·m", "odds that it is within its limit are 79 in 100",
+                  "(40.0 ± 1.8) N·m", "chance that it is within its limit is 79 in 100",
                   "1.6 % of 160 psi", "reading and 0.02 V", "4 % of the reading",
                   "Nut 40 N·m, for 46 N·m with the")
     for term in ("2 °F", "1 °F"):

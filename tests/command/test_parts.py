@@ -184,7 +184,7 @@ def what_an_earlier_job_read_in_a_part_used_twice_is_held_against_this_one(bench
     first = bench.run("card", "1").stdout
     require_words(first, "400 ±", "there is no earlier")
     oil_check(bench, ("87000", "88000"), "0.90", same)
-    # By hand: one level is met within 11.02 mL (procedures/answers/oil_consumption_check_...), so
+    # By hand: of one level u = 11.02 mL (procedures/answers/oil_consumption_check_...), so
     # two runs of 1000 km cannot show less than 1.96 * 11.02 * 2 = 43.2 mL/1000 km; 900 - 400 = 500.
     second = bench.run("card", "2").stdout
     require_words(second, "500 ±", "43.21 mL/1000km", "more than the 43.2")
@@ -212,7 +212,7 @@ def a_soak_that_helped_is_told_from_one_that_shows_nothing_and_from_a_claim(benc
     for answers in ("helped", "inconclusive", "contradicted"):
         require_status(bench.run("start", "--answers", f"cylinder_soak_trial_{answers}"), 0)
     helped, inconclusive, contradicted = (bench.run("card", number).stdout for number in (1, 2, 3))
-    require_words(helped, "changed by more than the untreated ones did", "band of 0.57 bar",
+    require_words(helped, "went up by 1.15 bar", "band of 0.57 bar",
                   "2 of the 6 ways")
     require_words(inconclusive, "the smallest change this could have shown is 0.57 bar")
     require_words(contradicted, "CONTRADICTION: You named cylinder 4", "NOT treated",

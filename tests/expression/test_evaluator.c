@@ -387,6 +387,12 @@ static void comparisons_know_their_bounds(void **state)
     assert_true(truth_of(world, "ratio <= ratio and ratio >= ratio"));
     assert_true(truth_of(world, "ratio == ratio"));
     assert_false(truth_of(world, "ratio != ratio"));
+    /* tenths are none in a double; what differs by their noise alone is one number */
+    assert_true(truth_of(world, "0.1 + 0.2 == 0.3"));
+    assert_false(truth_of(world, "0.1 + 0.2 > 0.3"));
+    assert_false(truth_of(world, "0.1 + 0.2 != 0.3"));
+    assert_true(truth_of(world, "(8.9 bar + 8.7 bar) / 2 >= 8.8 bar"));
+    assert_true(truth_of(world, "0.1 + 0.2 < 0.3000000001"));
     assert_true(truth_of(world, "is_cold == (1 < 2)"));
     assert_false(truth_of(world, "is_cold != (1 < 2)"));
     assert_false(truth_of(world, "is_cold == (1 > 2)"));

@@ -176,7 +176,8 @@ static void the_design_is_shown_before_anybody_is_treated(void **state)
      * (tests/outside/error_rates.py). */
     assert_true(was_told_before(&tried, "the smallest change that could be seen is 0.27 bar",
                                 "on the covers"));
-    assert_true(was_told_before(&tried, "large enough to be seen", "on the covers"));
+    assert_true(was_told_before(
+        &tried, "hangs on how differently each cylinder changes by itself", "on the covers"));
     /* 2 of 4 can be chosen in 4!/(2! 2!) = 6 ways */
     assert_true(was_told_before(&tried,
                                 "Even if the 2 treated ones came out best, chance alone would "
@@ -284,8 +285,8 @@ static void more_than_the_untreated_is_said_so_and_never_because(void **state)
     assert_true(is_text(finding.verdict, "rose more"));
     assert_true(fabs(finding.effect - 0.90e5) < 1e-3);
     assert_true(text_starts(plain(finding.said),
-                            TEXT("The treated ones changed by more than the untreated ones "
-                                 "did: by +0.90 bar more")));
+                            TEXT("Set against the untreated ones, the treated ones went up "
+                                 "by 0.90 bar, with a band of")));
     struct text all = told(&tried);
     assert_int_equal(text_find(all, TEXT("because")), all.length);
     assert_true(

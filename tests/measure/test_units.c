@@ -481,6 +481,8 @@ static void a_misspelt_unit_gets_a_suggestion(void **state)
     assert_text(unit_nearest(TEXT("nm")), "Nm");
     assert_text(unit_nearest(TEXT("L/100Km")), "L/100km");
     assert_text(unit_nearest(TEXT("furlong")), "");
+    assert_text(unit_nearest(TEXT("C")), "degC");
+    assert_text(unit_nearest(TEXT("f")), "degF");
 }
 
 static void each_kind_is_shown_in_one_unit(void **state)

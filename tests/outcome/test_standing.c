@@ -54,7 +54,7 @@ static void a_close_call_says_what_would_settle_it(void **state)
     struct fake *fake = DONE_WITH(P, "8.9");
     struct outcome outcome = outcome_work_out(fake->session.job, &fake->scratch);
     assert_int_equal(outcome.results[0].verdict, VERDICT_TOO_CLOSE);
-    assert_noted(0, "within its limit are 72 in 100");
+    assert_noted(0, "within its limit is 72 in 100");
     assert_noted(
         0, "same again, a gauge good to 0.1\u00a0bar instead of 0.3\u00a0bar would settle it");
     assert_int_equal(outcome.results[1].note_count, 0);
@@ -63,7 +63,7 @@ static void a_close_call_says_what_would_settle_it(void **state)
 
 /* 0.2816 bar off with u = 0.1732 bar is 1.626 u: Phi(1.626) = 0.9480 (any table of the normal
  * distribution), which rounds to 95 and does not pass. */
-static void odds_that_do_not_pass_are_not_said_to_be_95(void **state)
+static void a_chance_that_does_not_pass_is_not_said_to_be_95(void **state)
 {
     (void)state;
     static const char P[] =
@@ -76,8 +76,8 @@ static void odds_that_do_not_pass_are_not_said_to_be_95(void **state)
     struct fake *fake = DONE_WITH(P, "9.0816");
     struct outcome outcome = outcome_work_out(fake->session.job, &fake->scratch);
     assert_int_equal(outcome.results[0].verdict, VERDICT_TOO_CLOSE);
-    assert_noted(0, "within its limit are 94 in 100");
-    assert_noted(1, "within its limit are 6 in 100");
+    assert_noted(0, "within its limit is 94 in 100");
+    assert_noted(1, "within its limit is 6 in 100");
     fake_close(fake);
 }
 
@@ -92,16 +92,18 @@ static void a_better_gauge_is_named_as_gauges_are(void **state)
         "  scale: {unit: bar, accuracy: 2 % of 10 bar}\n"
         "  terms: {unit: bar, accuracy: [1 %, 0.1 bar]}\n"
         "  coarse: {unit: bar, resolution: 0.35 bar}\n"
+        "  as_coarse: {unit: bar, resolution: 0.35 bar}\n"
         "steps:\n"
         "  - {step: read, do: Read it., record: {a: {gauge: part}, b: {gauge: scale}, c: "
-        "{gauge: terms}, d: {gauge: coarse}}}\n"
+        "{gauge: terms}, d: {gauge: coarse}, e: {gauge: as_coarse}}}\n"
         "results:\n"
         "  - {result: a_near, value: a, unit: bar, limit: {at_least: 8.8 bar}}\n"
         "  - {result: b_near, value: b, unit: bar, limit: {at_least: 8.8 bar}}\n"
         "  - {result: c_near, value: c, unit: bar, limit: {at_least: 8.8 bar}}\n"
         "  - {result: two, value: (a + b) / 2, unit: bar, limit: {at_least: 8.8 bar}}\n"
-        "  - {result: d_near, value: d, unit: bar, limit: {at_least: 8.8 bar}}\n";
-    struct fake *fake = DONE_WITH(P, "8.9", "8.9", "8.9", "8.9");
+        "  - {result: d_near, value: d, unit: bar, limit: {at_least: 8.8 bar}}\n"
+        "  - {result: both, value: (d + e) / 2, unit: bar, limit: {at_least: 8.8 bar}}\n";
+    struct fake *fake = DONE_WITH(P, "8.9", "8.9", "8.9", "8.9", "8.9");
     struct outcome outcome = outcome_work_out(fake->session.job, &fake->scratch);
     assert_noted(0, "a gauge good to 1.1\u00a0% instead of 2\u00a0% would settle it");
     /* 0.2 bar: u = 0.1155 bar, of which 0.0608 is 52.6 %: 1.05 % of full scale */
@@ -110,6 +112,8 @@ static void a_better_gauge_is_named_as_gauges_are(void **state)
     /* 0.089 and 0.1 bar: u = 0.0773 bar, of which 0.0608 is 78.6 % */
     assert_noted(2, "a gauge with at most 78\u00a0% of this one's error");
     assert_noted(4, "a gauge whose error and scale steps are at most 60\u00a0% of this one's");
+    /* the mean of two such: u = 0.0714 bar, of which 0.0608 is 85.1 % */
+    assert_noted(5, "gauges whose errors and scale steps are at most 85\u00a0% of these");
     assert_noted(3, "gauges with at most 78\u00a0% of the errors of these");
     fake_close(fake);
 }
@@ -195,7 +199,7 @@ static void what_no_band_shows_is_said(void **state)
     /* the job began on 2026-03-31; a gauge is good up to the end of its day */
     assert_cautioned("Calibration was due before this job: Old gauge (2026-03-30).");
     assert_cautioned("Accuracy not given, so not in the bands: bare.");
-    assert_cautioned("Repeatability unknown (one reading): a.");
+    assert_cautioned("Repeatability unknown (one reading), so not in the bands: a.");
     assert_int_equal(outcome.caution_count, 3);
     fake_close(fake);
 }
@@ -262,7 +266,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_close_call_says_what_would_settle_it),
-        cmocka_unit_test(odds_that_do_not_pass_are_not_said_to_be_95),
+        cmocka_unit_test(a_chance_that_does_not_pass_is_not_said_to_be_95),
         cmocka_unit_test(a_better_gauge_is_named_as_gauges_are),
         cmocka_unit_test(more_readings_settle_what_scatters),
         cmocka_unit_test(more_readings_do_not_settle_the_highest),

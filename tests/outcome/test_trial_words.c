@@ -172,6 +172,49 @@ static struct tried claimed_and_open(const char *after, const char *claim)
     return tried;
 }
 
+/* The others fell by 1 bar, the treated ones by 0.1 bar: 0.9 bar up against them, and no rise. */
+static void treated_ones_that_fall_less_are_not_said_to_have_risen(void **state)
+{
+    (void)state;
+    struct tried tried =
+        try_out(TRIAL_PROCEDURE(WEAK, "3"),
+                TRIAL_ANSWERS("{1: [11.6, 11.7, 11.5], 2: [8.0, 8.1, 8.2], 3: [8.3, 8.2, 8.4], "
+                              "4: [11.4, 11.5, 11.6]}",
+                              "{1: [10.6, 10.7, 10.5], 2: [7.9, 8.0, 8.1], 3: [8.2, 8.1, 8.3], "
+                              "4: [10.4, 10.5, 10.6]}",
+                              END("")),
+                3);
+    assert_true(fake_was_told(tried.fake,
+                              "Set against the untreated ones, the treated ones went up by "
+                              "0.90 bar"));
+    assert_true(fake_was_told(tried.fake, "Both groups went down, the treated ones less."));
+    fake_close(tried.fake);
+    tried =
+        try_out(TRIAL_PROCEDURE(WEAK, "3"),
+                TRIAL_ANSWERS("{1: [10.6, 10.7, 10.5], 2: [7.9, 8.0, 8.1], 3: [8.2, 8.1, 8.3], "
+                              "4: [10.4, 10.5, 10.6]}",
+                              "{1: [11.6, 11.7, 11.5], 2: [8.0, 8.1, 8.2], 3: [8.3, 8.2, 8.4], "
+                              "4: [11.4, 11.5, 11.6]}",
+                              END("")),
+                3);
+    assert_true(fake_was_told(tried.fake, "the treated ones went down by 0.90 bar"));
+    assert_true(fake_was_told(tried.fake, "Both groups went up, the treated ones less."));
+    fake_close(tried.fake);
+}
+
+/* 11.6 bar less 11.7 bar is a little less than a tenth in doubles, and still a tenth. */
+static void a_tenth_is_told_as_a_tenth(void **state)
+{
+    (void)state;
+    struct tried tried = try_out(TRIAL_PROCEDURE(WEAK, "1"),
+                                 TRIAL_ANSWERS("{1: 11.7, 2: 8.0, 3: 8.3, 4: 11.4}",
+                                               "{1: 11.6, 2: 9.1, 3: 9.4, 4: 11.4}", END("")),
+                                 3);
+    assert_true(fake_was_told(tried.fake, "cylinder 1, left alone: \u22120.10 bar"));
+    assert_true(fake_was_told(tried.fake, "cylinder 4, left alone: 0.00 bar"));
+    fake_close(tried.fake);
+}
+
 static void end_job(struct tried *tried)
 {
     struct event ended = tried->fake->events[tried->fake->event_count - 1];
@@ -287,6 +330,8 @@ int main(void)
         cmocka_unit_test(a_downgraded_trial_is_told_with_what_rests_on_it),
         cmocka_unit_test(a_condition_that_rests_on_its_own_trial_goes_round_in_no_circle),
         cmocka_unit_test(what_is_worth_having_is_held_against_the_whole_band),
+        cmocka_unit_test(treated_ones_that_fall_less_are_not_said_to_have_risen),
+        cmocka_unit_test(a_tenth_is_told_as_a_tenth),
         cmocka_unit_test(nothing_of_a_trial_with_a_claim_is_told_before_the_end),
         cmocka_unit_test(a_claim_is_corrected_before_the_end_and_both_are_kept),
         cmocka_unit_test(a_claim_stands_once_the_results_were_shown),

@@ -168,7 +168,7 @@ static void a_branch_taken_on_a_close_call_says_so(void **state)
     expect_says(fixture, "Soak: done, on a close call: any dry < lowest pressure.");
     expect_says(fixture, "too close to call");
     expect_says(fixture,
-                "Lowest: The odds that it is within its limit are 42 in 100; pass needs "
+                "Lowest: The chance that it is within its limit is 42 in 100; pass needs "
                 "95, fail 5.");
     expect_silent(fixture, "Repeatability unknown");
     /* decided the other way by readings that were corrected since: nothing that these could say */
@@ -187,6 +187,7 @@ static void a_branch_taken_on_a_sure_reading_is_not_remarked_on(void **state)
     expect_says(fixture, "Soak: only when any dry < lowest pressure");
     expect_silent(fixture, "close call");
     expect_silent(fixture, "too close to call");
+    expect_says(fixture, "Pass: within its limit with a chance of 95 in 100 or more.");
 }
 
 /* Follow-ups come at an end, and of work that was done. */

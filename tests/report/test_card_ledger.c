@@ -69,10 +69,45 @@ static void a_part_that_came_out_twice_stands_there_twice(void **state)
     fake_close(tried.fake);
 }
 
+/* The question is asked once, before the first round, so it is about no position of it. */
+static void a_loop_left_out_as_a_whole_names_no_position(void **state)
+{
+    (void)state;
+    static const char P[] = "procedure: soaking\ntitle: T\nrevision: 1\nabout: A test.\n"
+                            "steps:\n"
+                            "  - step: read\n"
+                            "    each: cylinder\n"
+                            "    do: Read the gauge.\n"
+                            "    record: {dry: {unit: bar}}\n"
+                            "  - section: Look closer\n"
+                            "    when: any(dry < 5 bar)\n"
+                            "    each: cylinder\n"
+                            "    steps:\n"
+                            "      - {step: look, do: \"Look into cylinder {cylinder}.\"}\n"
+                            "  - step: once_more\n"
+                            "    when: dry[cylinder] < 5 bar\n"
+                            "    each: cylinder\n"
+                            "    do: Look into cylinder {cylinder} once more.\n";
+    struct tried tried =
+        try_out(P,
+                "procedure: soaking\nanswers:\n"
+                "  read: {dry: {1: 11 bar, 2: 11 bar, 3: 11 bar, 4: 11 bar}}\n",
+                1);
+    assert_int_equal(tried.end, SESSION_COMPLETED);
+    struct arena *arena = &tried.fake->arena;
+    struct card card = card_build(tried.fake->session.job,
+                                  (struct card_heading){3, TEXT("banksman"), NULL}, arena);
+    struct text text = card_as_text(&card, 80, arena);
+    assert_true(text_find(text, TEXT("- Look closer: only when any dry < 5")) < text.length);
+    assert_true(text_find(text, TEXT("- Once more, cylinder 3: only when")) < text.length);
+    fake_close(tried.fake);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_part_that_came_out_twice_stands_there_twice),
+        cmocka_unit_test(a_loop_left_out_as_a_whole_names_no_position),
     };
     return cmocka_run_group_tests_name("report/card_ledger", tests, NULL, NULL);
 }

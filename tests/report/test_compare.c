@@ -211,7 +211,7 @@ static void those_named_are_judged_against_those_left_alone(void **state)
     struct tried after = try_out(read, READ_ANSWERS(ANSWERED("41000", "warm"), HIGH), 2);
     struct text text = compared_treating("2 and 3", BETTER_HIGHER, &before, &after);
     expect_golden(text, "compare-treated-80", &before.fake->arena);
-    expect_words(text, "by +0.90 bar more, with a band of 0.17 bar. Here that is better.",
+    expect_words(text, "went up by 0.90 bar, with a band of 0.17 bar. Here that is better.",
                  before);
     expect_words(text, "cylinder 2, treated: +1.00 bar; against the others +0.90 bar", before);
     expect_words(text, "Verdict rose more, downgraded: engine state", before);
@@ -226,7 +226,10 @@ static void those_named_are_judged_against_those_left_alone(void **state)
     text = compared_treating("2,3", BETTER_LOWER, &before, &after);
     expect_words(text, "Here that is WORSE.", before);
     text = compared_treating("1 4", BETTER_UNSAID, &before, &after);
-    expect_words(text, "by −0.90 bar more, with a band of 0.17 bar. Before", before);
+    expect_words(text,
+                 "went down by 0.90 bar, with a band of 0.17 bar. Both groups went up, the "
+                 "treated ones less. Before",
+                 before);
     expect_words(text, "the treated ones were the highest before.", before);
     end(&before, &after);
 }
@@ -280,7 +283,7 @@ static void effect_and_band_are_those_of_the_handbook(void **state)
         2);
     struct text text =
         compared_treating("1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11", BETTER_UNSAID, &before, &after);
-    expect_words(text, "by +3.9 bar more, with a band of 3.6 bar.", before);
+    expect_words(text, "went up by 3.9 bar, with a band of 3.6 bar.", before);
     expect_none(text, "Regression to the mean", before);
     end(&before, &after);
 }
@@ -291,7 +294,8 @@ static void another_gauge_downgrades_by_its_name(void **state)
     static const struct {
         const char *then, *verdict, *caution;
     } cases[] = {
-        {READ_PROCEDURE(GAUGE("2 %", DATED), "gauge: dial", "3"), "Verdict rose more Th", ONCE},
+        {READ_PROCEDURE(GAUGE("2 %", DATED), "gauge: dial", "3"), "Verdict rose more Set",
+         ONCE},
         {READ_PROCEDURE(GAUGE("2 %", DATED_OTHERWISE), "gauge: dial", "3"),
          "Verdict rose more, downgraded: calibration", "Not comparable by calibration: before"},
         {READ_PROCEDURE(GAUGE("2 %", DATED ", title: Another"), "gauge: dial", "3"),
@@ -299,7 +303,7 @@ static void another_gauge_downgrades_by_its_name(void **state)
         {READ_PROCEDURE("", "unit: bar", "3"), "Verdict rose more, downgraded: gauge",
          "after (no gauge named)"},
         /* 2 % of what is read and was, over sqrt(3), are at most 0.25 bar between the groups */
-        {READ_PROCEDURE(GAUGE("2 %", ""), "gauge: dial", "3"), "Verdict rose more Th",
+        {READ_PROCEDURE(GAUGE("2 %", ""), "gauge: dial", "3"), "Verdict rose more Set",
          "Perhaps two gauges: before"},
         {READ_PROCEDURE(GAUGE("20 %", ""), "gauge: dial", "3"),
          "Verdict rose more, downgraded: accuracy of the gauge",
