@@ -66,12 +66,12 @@ struct node {
     struct text text;        /* NODE_TEXT, NODE_LABEL: what it says; any other: as written */
     unsigned symbol;         /* NODE_SYMBOL, and a CALL of elapsed or late: the timer's;
                                 NODE_PLUS_MINUS: its source of error */
-    int index;               /* NODE_INDEX, NODE_HERE, NODE_LABEL, and a CALL of size, elapsed
-                                or late */
+    int index;               /* NODE_INDEX, NODE_HERE, NODE_LABEL, and a CALL of size,
+                                first_of, elapsed or late */
     int exponent;            /* NODE_POWER */
     enum function function;  /* NODE_CALL */
     const struct node *first, *second;   /* operands */
-    const struct node *const *arguments; /* NODE_CALL; none of size, elapsed and late */
+    const struct node *const *arguments; /* NODE_CALL; none of size, first_of, elapsed, late */
     size_t argument_count;
 };
 

@@ -28,6 +28,7 @@ FUNCTION(beside,   1, 1, "beside(t)",     "is it true at some two physical neigh
 FUNCTION(stands_out, 1, 1, "stands_out(x)", "does a position lie apart from the others by more than chance")
 FUNCTION(previous, 1, 1, "previous(x)",   "the value at the cylinder that fires before")
 FUNCTION(size,     1, 1, "size(cylinder)", "how many positions an index has")
+FUNCTION(first_of, 1, 1, "first_of(cylinder)", "the label that the machine names first")
 FUNCTION(star,     1, 1, "star(n)",       "the order in which to tighten n fasteners across")
 FUNCTION(standard_pressure, 1, 1, "standard_pressure(altitude)", "US Standard Atmosphere 1976, up to 11 000 m")
 FUNCTION(elapsed,  1, 1, "elapsed(timer)", "time since the timer was started")

@@ -53,6 +53,7 @@ struct trial_finding {
     bool is_downgraded;    /* the conditions before and after do not match */
     struct text unmatched; /* by name: "engine temperature, gauge" */
     bool has_effect;
+    bool has_band; /* of the verdict: a give or take */
     double effect; /* SI, a step */
     const struct unit *unit;
     struct text said;           /* the verdict as a sentence */

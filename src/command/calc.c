@@ -31,7 +31,7 @@ static const struct argp argp = {
     "  banksman calc '171 psi in bar'\n"
     "  banksman calc '25 N.m in lbf.ft'\n"
     "  banksman calc '1731 mL / 4 / (9.7 - 1)'          room above the piston\n"
-    "  banksman calc '3.1416 / 4 * (81 mm)^2 * 84 mm in mL'   swept by one piston\n"
+    "  banksman calc 'pi / 4 * (81 mm)^2 * 84 mm in mL'   swept by one piston\n"
     "  banksman calc '0.6 L / 1850 km in L/1000km'      oil used\n"
     "  banksman calc '30 mpg in L/100km'      US gallons; else imp.mpg\n"
     "  banksman calc '(11.2 ± 0.2 bar) / (12.1 ± 0.2 bar)'\n"

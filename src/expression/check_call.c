@@ -222,7 +222,7 @@ static bool check_standard_pressure(const struct compiler *compiler, struct node
     return want_one_number(compiler, node, length, TEXT("an altitude, as 1500 m"));
 }
 
-/* size(cylinder), elapsed(soak), late(soak): the parser left the name in `text`. */
+/* size(cylinder), first_of(cylinder), elapsed(soak), late(soak): the parser left the name in `text`. */
 static bool check_named(const struct compiler *compiler, struct node *node,
                         enum meaning_kind wanted)
 {
@@ -234,6 +234,8 @@ static bool check_named(const struct compiler *compiler, struct node *node,
     node->type = (struct type){.base = TYPE_NUMBER, .index = INDEX_NONE};
     if (is_timer)
         node->type.kind.power[DIMENSION_TIME] = 1;
+    if (node->function == FUNCTION_first_of)
+        node->type.base = TYPE_TEXT;
     if (!scope->find(scope->self, name, &meaning) || meaning.kind != wanted) {
         report(compiler->found, FINDING_EXPRESSION_NAMED, node->place, name,
                is_timer ? TEXT("a timer") : TEXT("an index"),
@@ -289,6 +291,7 @@ bool check_call(const struct compiler *compiler, struct node *node)
     case FUNCTION_previous:
         return check_previous(compiler, node);
     case FUNCTION_size:
+    case FUNCTION_first_of:
         return check_named(compiler, node, MEANING_INDEX);
     case FUNCTION_star:
         return check_star(compiler, node);

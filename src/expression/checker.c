@@ -5,6 +5,7 @@
 #include "language.h"
 
 #include <assert.h>
+#include <math.h>
 
 static struct type type_of_base(enum type_base base)
 {
@@ -63,9 +64,21 @@ static bool refuse_name(const struct compiler *compiler, const struct node *node
     return false;
 }
 
+/* The one number that has a name of its own; no file can give the name to anything else. */
+static bool check_pi(struct node *node)
+{
+    node->kind = NODE_NUMBER;
+    node->number = (struct measured){.value = acos(-1.0)};
+    node->unit = &unit_one;
+    node->type = (struct type){.base = TYPE_NUMBER, .index = INDEX_NONE};
+    return true;
+}
+
 static bool check_symbol(const struct compiler *compiler, struct node *node)
 {
     struct meaning meaning = {.index = INDEX_NONE};
+    if (text_equal(node->text, TEXT("pi")))
+        return check_pi(node);
     if (!compiler->scope->find(compiler->scope->self, node->text, &meaning))
         return refuse_name(compiler, node);
     switch (meaning.kind) {

@@ -203,6 +203,15 @@ static struct value evaluate_size(const struct evaluator *evaluator, const struc
     return value;
 }
 
+static struct value evaluate_first(const struct evaluator *evaluator, const struct node *node)
+{
+    const struct labels *labels = &evaluator->around->indexes[node->index];
+    struct value value = value_blank(evaluator, node->type);
+    assert(labels->count > 0);
+    value.items[0] = scalar_text(labels->texts[0]);
+    return value;
+}
+
 static struct value evaluate_timer(const struct evaluator *evaluator, const struct node *node)
 {
     const struct surroundings *around = evaluator->around;
@@ -255,6 +264,8 @@ struct value evaluate_call(const struct evaluator *evaluator, const struct node 
         return evaluate_previous(evaluator, node);
     case FUNCTION_size:
         return evaluate_size(evaluator, node);
+    case FUNCTION_first_of:
+        return evaluate_first(evaluator, node);
     case FUNCTION_elapsed:
     case FUNCTION_late:
     case FUNCTION_COUNT:

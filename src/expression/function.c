@@ -46,5 +46,5 @@ bool expression_reserves(struct text word)
     enum function function;
     return text_equal(word, TEXT("and")) || text_equal(word, TEXT("or")) ||
            text_equal(word, TEXT("not")) || text_equal(word, TEXT("in")) ||
-           function_find(word, &function);
+           text_equal(word, TEXT("pi")) || function_find(word, &function);
 }

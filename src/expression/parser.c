@@ -234,8 +234,9 @@ static struct node *parse_named(struct parser *parser, enum function function,
         return NULL;
     struct token name = parser->token;
     if (name.kind != TOKEN_NAME)
-        return parser_refuse(parser, function == FUNCTION_size ? TEXT("the name of an index")
-                                                               : TEXT("the name of a timer"));
+        return parser_refuse(parser, function == FUNCTION_elapsed || function == FUNCTION_late
+                                         ? TEXT("the name of a timer")
+                                         : TEXT("the name of an index"));
     if (!parser_take(parser) || !parser_close(parser, &open, TOKEN_RIGHT_ROUND))
         return NULL;
     struct node *node = parser_node(parser, NODE_CALL, from);
@@ -255,7 +256,8 @@ static struct node *parse_call(struct parser *parser, const struct token *name)
                spelling, suggestion(parser->compiler->arena, function_nearest(spelling)));
         return NULL;
     }
-    if (function == FUNCTION_size || function == FUNCTION_elapsed || function == FUNCTION_late)
+    if (function == FUNCTION_size || function == FUNCTION_first_of ||
+        function == FUNCTION_elapsed || function == FUNCTION_late)
         return parse_named(parser, function, name);
     return parse_arguments(parser, function, name);
 }

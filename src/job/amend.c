@@ -49,7 +49,8 @@ size_t job_amendable(const struct job *job, const unsigned **numbers, struct are
     return count;
 }
 
-struct text job_event_text(const struct job *job, unsigned number, struct arena *arena)
+/* "dry, cylinder 3 (2)" */
+static struct text event_name(const struct job *job, unsigned number, struct arena *arena)
 {
     const struct event *event = job_event_now(job, number);
     struct text name = say_name(arena, event->name);
@@ -60,8 +61,18 @@ struct text job_event_text(const struct job *job, unsigned number, struct arena 
         name = text_fill(arena, "{}, {}", name, place);
     if (event->repeat > 1)
         name = text_fill(arena, "{} ({})", name, text_number(arena, event->repeat));
-    return text_fill(arena, "{}: {}", name,
-                     event->meaning.length > 0 ? event->meaning : TEXT("not read"));
+    return name;
+}
+
+static struct text event_meaning(const struct event *event)
+{
+    return event->meaning.length > 0 ? event->meaning : TEXT("not read");
+}
+
+struct text job_event_text(const struct job *job, unsigned number, struct arena *arena)
+{
+    return text_fill(arena, "{}: {}", event_name(job, number, arena),
+                     event_meaning(job_event_now(job, number)));
 }
 
 /* The field and symbol of a value that was entered. */
@@ -233,9 +244,9 @@ struct decision job_amend(const struct job *job, unsigned number, struct text ty
     struct decision decision = decision_of(scratch, &event);
     const struct field *field = entered_value_of(job, original).field; /* NULL: a precaution */
     decision.echo =
-        text_fill(scratch, "{}; it was {}.",
+        text_fill(scratch, "{}: {}, was {}", event_name(job, number, scratch),
                   field == NULL ? taken.meaning : taken_words(field, &taken, scratch),
-                  job_event_text(job, number, scratch));
+                  event_meaning(job_event_now(job, number)));
     return decision;
 }
 

@@ -64,24 +64,32 @@ static size_t count_prefixed(const struct choices *choices, struct text typed, s
     return found;
 }
 
+/* "1", "1 or 2", "1 to 3". */
+static struct text numbers_of(const struct choices *choices, struct arena *scratch)
+{
+    if (choices->count < 2)
+        return TEXT("1");
+    return text_fill(scratch, choices->count == 2 ? "1 or {}" : "1 to {}",
+                     text_number(scratch, (long long)choices->count));
+}
+
 static struct text choice_refusal(const struct choices *choices, enum choice_words words,
                                   struct text typed, struct arena *scratch)
 {
     size_t first = 0;
     size_t fitting = count_prefixed(choices, typed, &first);
-    struct text most = text_number(scratch, (long long)choices->count);
+    struct text most = numbers_of(choices, scratch);
     if (fitting == 0)
-        return text_fill(scratch, "'{}' is none of these. Type 1 to {}, or the words.", typed,
-                         most);
+        return text_fill(scratch, "'{}' is none of these. Type {}, or the words.", typed, most);
     if (words == CHOICE_WHOLE)
         return text_fill(scratch,
                          "'{}' is only the beginning of an answer. Here it counts when it is "
-                         "whole: type its number, 1 to {}, or all its words.",
+                         "whole: type its number, {}, or all its words.",
                          typed, most);
     return text_fill(scratch,
-                     fitting > 1 ? "'{}' begins several of these. Type 1 to {}, or more of the "
+                     fitting > 1 ? "'{}' begins several of these. Type {}, or more of the "
                                    "words."
-                                 : "'{}' is too short to be sure. Type 1 to {}, or more of the "
+                                 : "'{}' is too short to be sure. Type {}, or more of the "
                                    "words.",
                      typed, most);
 }
@@ -92,9 +100,9 @@ bool choice_take(const struct choices *choices, enum choice_words words, struct 
     typed = single_spaced(typed, scratch);
     if (typed.length == 0) {
         *refusal = text_fill(scratch,
-                             "Enter alone does not answer this. Type 1 to {}, or the "
+                             "Enter alone does not answer this. Type {}, or the "
                              "words.",
-                             text_number(scratch, (long long)choices->count));
+                             numbers_of(choices, scratch));
         return false;
     }
     for (size_t i = 0; i < choices->count; i++) {
@@ -416,14 +424,17 @@ struct decision decide_field(const struct job *job, const struct stand *stand,
         return decision_refused(taken.refusal);
     struct event event = value_event(job, stand, now);
     bool is_reading = stand->work != NULL && stand->work->step != NULL;
-    if (taken.is_implausible ||
+    if (taken.is_implausible || is_far_from_repeats(job, stand, taken.value, scratch) ||
         (is_reading && is_set_otherwise(job, &job->procedure->readings[stand->item],
                                         &stand->spot, taken.value, scratch)))
         event = event_for(job, stand, EVENT_ANSWERED, ANSWERED_INSIST, now);
     event.typed = typed;
     put_value(&event, &taken);
     struct decision decision = decision_of(scratch, &event);
-    decision.echo = place_echo(job, stand, taken_words(stand->field, &taken, scratch), scratch);
+    if (event.detail != ANSWERED_INSIST ||
+        event.kind != EVENT_ANSWERED) /* else it is asked about */
+        decision.echo =
+            place_echo(job, stand, taken_words(stand->field, &taken, scratch), scratch);
     return decision;
 }
 

@@ -18,7 +18,7 @@ const struct gauge *earlier_gauge(const struct job *job, const struct symbol *sy
 
 /* A record that does not say what it was uncertain by: never as if it were exact, while there is a gauge
  * to go by; the card says so. */
-static double uncertainty_by_gauge(const struct gauge *gauge, double value)
+double uncertainty_by_gauge(const struct gauge *gauge, double value)
 {
     if (gauge == NULL)
         return 0.0;

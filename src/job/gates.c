@@ -108,10 +108,11 @@ static bool add_way(struct walker *walker)
     if (!way.is_found || way.move_count + (is_to_be_redone ? 1 : 0) < 2)
         return false;
     struct spot goal = stand->spot;
-    struct text words =
+    struct way_said said =
         way_words(job, &way, is_to_be_redone ? stand->work : NULL, walker->scratch);
     stand->options[stand->option_count++] =
-        (struct option){.kind = OPTION_AGAIN, .spot = goal, .words = words};
+        (struct option){.kind = OPTION_AGAIN, .spot = goal, .words = said.choice};
+    stand->way = said.lines;
     return true;
 }
 

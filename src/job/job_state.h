@@ -161,6 +161,8 @@ int place_here(int index, const int *here);
 struct surroundings surroundings_at(const struct job *job, const struct spot *spot,
                                     long long time, struct arena *arena);
 struct value reading_value(const struct job *job, unsigned reading, struct arena *arena);
+/* Standard, in SI, of one value: by the accuracy and the resolution of the gauge; 0 without one. */
+double uncertainty_by_gauge(const struct gauge *gauge, double value);
 /* A scalar or vector in words; `unit` NULL: what its parts were given in. */
 struct text value_in_words(const struct job *job, const struct value *value,
                            const struct unit *unit, struct arena *arena);
@@ -239,9 +241,13 @@ bool place_is_left_out(const struct job *job, const struct work *work, const str
 /* The steps to be done again until the gate of a step or away section is no longer shut. */
 struct makesafe job_way(const struct job *job, const struct work *goal, const struct spot *spot,
                         long long time, struct arena *arena);
-/* `last`: the step itself, if it comes in the end; or NULL. */
-struct text way_words(const struct job *job, const struct makesafe *way,
-                      const struct work *last, struct arena *scratch);
+/* The way as a choice, "do steps 1 and 2 again, in this order", and what these steps are, one a line.
+ * `last`: the step itself, if it comes in the end; or NULL. */
+struct way_said {
+    struct text choice, lines;
+};
+struct way_said way_words(const struct job *job, const struct makesafe *way,
+                          const struct work *last, struct arena *scratch);
 /* What a denial of `shown` says about more than itself: those needs of the step that shows it
  * whose setting anew would end it (docs/safety.md, 3).  They are not in force any more. */
 void withdraw_needs(struct job *job, const struct step *step, unsigned shown, const int *here,
@@ -315,6 +321,7 @@ struct stand {
     struct option options[OPTIONS_MAX];
     size_t option_count;
     enum shut shut;
+    struct text way;  /* SHUT: the steps of OPTION_AGAIN, one a line; or empty */
     bool truth;       /* DECIDE */
     bool wants_photo; /* ACTION: not done before a picture is there */
     bool is_late;
@@ -396,6 +403,12 @@ struct text taken_words(const struct field *field, const struct taken *taken,
 /* A torque further off what was to be set than a wrench may be. */
 bool is_set_otherwise(const struct job *job, const struct reading *reading,
                       const struct spot *spot, double si, struct arena *scratch);
+/* Is a repeat far from all that were read before it at the same place?  Asked about as if implausible. */
+bool is_far_from_repeats(const struct job *job, const struct stand *stand, double value,
+                         struct arena *scratch);
+/* Of such a one: "the 5.3 bar read here before". */
+struct text far_words(const struct job *job, const struct stand *stand, double value,
+                      struct arena *scratch);
 struct decision decide_field(const struct job *job, const struct stand *stand,
                              struct text typed, struct instant now, struct arena *scratch);
 struct decision decide_insist(const struct job *job, const struct stand *stand,

@@ -306,7 +306,7 @@ static bool phase_allots(const struct phase *phase)
     if (trial->chosen != NULL)
         return decide_who(phase, positions, trial->chosen, (struct text){0});
     struct text drawn = text_fill(
-        walker->scratch, "{} by lot, seed {}", text_number(walker->scratch, trial->drawn),
+        walker->scratch, "{} by lot, number {}", text_number(walker->scratch, trial->drawn),
         text_number(walker->scratch, (long long)trial_seed(walker->job, trial)));
     return decide_who(phase, trial_drawn(walker->job, trial, walker->scratch), NULL, drawn);
 }

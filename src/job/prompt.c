@@ -158,13 +158,20 @@ static struct text insist_question(const struct job *job, const struct stand *st
     bool is_torque = stand->work != NULL && stand->work->step != NULL &&
                      job->procedure->readings[stand->item].is_torque &&
                      job_wrench_setting(job, &stand->spot, &wanted, scratch);
+    struct text likely =
+        likely_words(job, stand->field, &stand->spot, stand->tried->value, scratch);
+    if (likely.length == 0 && is_far_from_repeats(job, stand, stand->tried->value, scratch))
+        return text_fill(scratch,
+                         "{}: {} is far from {}. What now? A new value can be typed with its "
+                         "unit; if it is the earlier one that is wrong, keep this one, then "
+                         "amend that.",
+                         placed_name(job, stand, scratch), tried_words(stand, scratch),
+                         far_words(job, stand, stand->tried->value, scratch));
     if (!is_torque)
-        return text_fill(
-            scratch,
-            "{}: {} is unlikely{}. What now? A new value can be typed with its "
-            "unit.",
-            placed_name(job, stand, scratch), tried_words(stand, scratch),
-            likely_words(job, stand->field, &stand->spot, stand->tried->value, scratch));
+        return text_fill(scratch,
+                         "{}: {} is unlikely{}. What now? A new value can be typed with its "
+                         "unit.",
+                         placed_name(job, stand, scratch), tried_words(stand, scratch), likely);
     const struct unit *unit = fitted_unit(job->fitted, stand->field);
     return text_fill(
         scratch, "{} What now?",

@@ -38,12 +38,22 @@ static const struct work *step_about(const struct job *job, unsigned condition, 
     return first;
 }
 
-static struct text missing_words(const struct job *job, const struct gate_item *item,
-                                 struct arena *scratch)
+/* Then the choice names it. */
+static bool is_offered(const struct stand *stand, const struct work *setter)
+{
+    bool is_offered = false;
+    for (size_t i = 0; i < stand->option_count; i++)
+        is_offered = is_offered || (stand->options[i].kind == OPTION_REDO &&
+                                    stand->options[i].spot.work == setter->id);
+    return is_offered;
+}
+
+static struct text missing_words(const struct job *job, const struct stand *stand,
+                                 const struct gate_item *item, struct arena *scratch)
 {
     struct text name = condition_name(job, item->condition, item->position, scratch);
     const struct work *setter = step_about(job, item->condition, true, scratch);
-    if (setter == NULL)
+    if (setter == NULL || is_offered(stand, setter))
         return text_fill(scratch, "{} is not in force.", name);
     return text_fill(scratch, "{} is not in force; {} sees to that.", name,
                      say_step(scratch, job, setter));
@@ -60,15 +70,15 @@ static struct text forbidden_words(const struct job *job, const struct gate_item
                      say_step(scratch, job, clearer));
 }
 
-static struct text item_words(const struct job *job, const struct gate_item *item,
-                              struct arena *scratch)
+static struct text item_words(const struct job *job, const struct stand *stand,
+                              const struct gate_item *item, struct arena *scratch)
 {
     switch (item->reason) {
     case GATE_LAPSED:
         return text_fill(scratch, "{} must be asked again.",
                          condition_name(job, item->condition, item->position, scratch));
     case GATE_MISSING:
-        return missing_words(job, item, scratch);
+        return missing_words(job, stand, item, scratch);
     case GATE_FORBIDDEN:
         return forbidden_words(job, item, scratch);
     case GATE_BREAKS:
@@ -85,10 +95,31 @@ static struct text gate_words(const struct job *job, const struct stand *stand,
 {
     struct text *parts = arena_array(scratch, struct text, stand->gate.item_count);
     for (size_t i = 0; i < stand->gate.item_count; i++) {
-        struct text words = item_words(job, &stand->gate.items[i], scratch);
+        struct text words = item_words(job, stand, &stand->gate.items[i], scratch);
         parts[i] = i == 0 ? words : say_capital(scratch, words);
     }
     return text_join(scratch, parts, stand->gate.item_count, TEXT(" "));
+}
+
+/* With the way to it below, one step a line: what is missing is only named. */
+static struct text gate_words_with_way(const struct job *job, const struct stand *stand,
+                                       struct arena *scratch)
+{
+    struct text *missing = arena_array(scratch, struct text, stand->gate.item_count);
+    struct text others = {0};
+    size_t count = 0;
+    for (size_t i = 0; i < stand->gate.item_count; i++) {
+        const struct gate_item *item = &stand->gate.items[i];
+        if (item->reason == GATE_MISSING)
+            missing[count++] = condition_name(job, item->condition, item->position, scratch);
+        else
+            others = text_fill(scratch, "{} {}", others,
+                               say_capital(scratch, item_words(job, stand, item, scratch)));
+    }
+    struct text named = text_join(scratch, missing, count, TEXT("; "));
+    if (count > 0)
+        named = text_fill(scratch, " NOT in force: {}.", named);
+    return text_fill(scratch, "{}{} These steps put it right:{}", named, others, stand->way);
 }
 
 static struct text supply_words(const struct job *job, const struct stand *stand,
@@ -148,9 +179,14 @@ static struct text denied_words(const struct job *job, const struct stand *stand
     for (size_t i = 0; i < stand->gate.item_count; i++)
         names[i] = condition_name(job, stand->gate.items[i].condition,
                                   stand->gate.items[i].position, scratch);
-    return text_fill(scratch,
-                     "NOT in force: {}. What needs it stays shut until it is. What now?",
-                     say_list(scratch, names, stand->gate.item_count));
+    struct text named = say_list(scratch, names, stand->gate.item_count);
+    if (stand->way.length > 0)
+        return text_fill(scratch,
+                         "NOT in force: {}. What needs it stays shut until it is. These steps "
+                         "put it right:{}",
+                         named, stand->way);
+    return text_fill(
+        scratch, "NOT in force: {}. What needs it stays shut until it is. What now?", named);
 }
 
 static struct text open_words(const struct job *job, struct arena *scratch)
@@ -210,6 +246,9 @@ struct text shut_words(const struct job *job, const struct stand *stand, struct 
     struct text step = say_capital(scratch, shut_work(stand, scratch));
     switch (stand->shut) {
     case SHUT_GATE:
+        if (stand->way.length > 0)
+            return text_fill(scratch, "{} cannot be begun.{}", step,
+                             gate_words_with_way(job, stand, scratch));
         return text_fill(scratch, "{} cannot be begun: {}", step,
                          gate_words(job, stand, scratch));
     case SHUT_SUPPLY:

@@ -87,10 +87,16 @@ bool trial_claim_take(const struct job *job, const struct trial *trial, struct t
     }
     if (labels_take(labels, words, positions, &rest))
         return true;
-    *refusal = text_fill(scratch,
-                         "'{}' names no position. Type those meant, like {}, or none, or "
-                         "all.",
-                         typed, labels->texts[0]);
+    if (words.length == 0)
+        *refusal = text_fill(scratch,
+                             "Enter alone does not answer this. Type those meant, like {}, or "
+                             "none, or all.",
+                             labels->texts[0]);
+    else
+        *refusal = text_fill(scratch,
+                             "'{}' names no position. Type those meant, like {}, or none, or "
+                             "all.",
+                             typed, labels->texts[0]);
     return false;
 }
 
@@ -124,7 +130,9 @@ struct text claim_question(const struct job *job, const struct trial *trial,
 {
     struct spot opening = spot_opening();
     const struct labels *labels = &job->fitted->indexes[trial_index(job, trial)];
-    return text_fill(arena, "{} Type those meant ({}), or none.",
+    return text_fill(arena,
+                     "{} Type those meant ({}), or none. Once the readings are shown, the "
+                     "answer stands.",
                      job_fill(job, &trial->claim, &opening, arena),
                      text_join(arena, labels->texts, labels->count, TEXT(", ")));
 }

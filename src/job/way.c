@@ -320,20 +320,34 @@ static struct text step_words(const struct job *job, const struct work *step,
 }
 
 /* Several positions of one step are named once. */
-struct text way_words(const struct job *job, const struct makesafe *way,
-                      const struct work *last, struct arena *scratch)
+static size_t steps_of(const struct makesafe *way, const struct work *last,
+                       const struct work **steps)
 {
-    struct text *names = arena_array(scratch, struct text, way->move_count + 1);
     size_t count = 0;
-    for (size_t i = 0; i < way->move_count; i++) {
-        const struct work *step = way->moves[i].step;
-        if (i == 0 || way->moves[i - 1].step != step)
-            names[count++] = step_words(job, step, scratch);
-    }
+    for (size_t i = 0; i < way->move_count; i++)
+        if (i == 0 || way->moves[i - 1].step != way->moves[i].step)
+            steps[count++] = way->moves[i].step;
     if (last != NULL)
-        names[count++] = step_words(job, last, scratch);
-    return text_fill(scratch, "do these again, in this order: {}",
-                     text_join(scratch, names, count, TEXT("; ")));
+        steps[count++] = last;
+    return count;
+}
+
+struct way_said way_words(const struct job *job, const struct makesafe *way,
+                          const struct work *last, struct arena *scratch)
+{
+    const struct work **steps = arena_array(scratch, const struct work *, way->move_count + 1);
+    size_t count = steps_of(way, last, steps);
+    struct text *lines = arena_array(scratch, struct text, count);
+    struct text *numbers = arena_array(scratch, struct text, count);
+    for (size_t i = 0; i < count; i++) {
+        lines[i] = text_fill(scratch, "\n- {}", step_words(job, steps[i], scratch));
+        numbers[i] = text_number(scratch, (long long)job_step_number(job, steps[i]));
+    }
+    return (struct way_said){
+        .choice = text_fill(
+            scratch, count == 1 ? "do step {} again" : "do steps {} again, in this order",
+            say_list(scratch, numbers, count)),
+        .lines = text_join(scratch, lines, count, TEXT(""))};
 }
 
 /* --- walking it ------------------------------------------------------------------------------------- */

@@ -1,5 +1,8 @@
+#include "base/calendar.h"
 #include "job/say.h"
 #include "job_state.h"
+
+#include <math.h>
 
 /* --- values in words ---------------------------------------------------------------------------- */
 
@@ -70,6 +73,22 @@ static bool as_typed(const struct job *job, const struct node *node, const int *
     return true;
 }
 
+/* How long something has been going on is said like every wait: "65 min", not "3900 s"; but a wait that
+ * is left is rounded up, and what has gone by to the nearest. */
+static bool as_span(const struct expression *expression, const struct value *value,
+                    struct text *words, struct arena *arena)
+{
+    const struct node *root = expression->root;
+    bool is_span = root->kind == NODE_CALL &&
+                   (root->function == FUNCTION_elapsed || root->function == FUNCTION_late);
+    if (!is_span || value->items[0].is_missing)
+        return false;
+    double seconds = value->items[0].number.value;
+    double step = seconds < 600.0 ? 1.0 : 60.0;
+    *words = calendar_span_text(arena, llround(seconds / step) * llround(step * 1000.0));
+    return true;
+}
+
 struct text fill_at(const struct job *job, const struct template *template,
                     const struct spot *spot, int index, int position, struct arena *arena)
 {
@@ -91,8 +110,9 @@ struct text fill_at(const struct job *job, const struct template *template,
         struct text words;
         if (!as_typed(job, piece->value->root, surroundings.here, &words, arena)) {
             struct value value = expression_evaluate(piece->value, &surroundings, arena);
-            words =
-                value_in_words(job, &value, say_unit(arena, job->fitted, piece->value), arena);
+            if (!as_span(piece->value, &value, &words, arena))
+                words = value_in_words(job, &value, say_unit(arena, job->fitted, piece->value),
+                                       arena);
         }
         parts[count++] = words;
     }

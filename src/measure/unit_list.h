@@ -172,7 +172,7 @@ UNIT("L/1000km",   AREA,        1, 1000000000, AS("l/1000km"))
 UNIT("mL/1000km",  AREA,        1, 1000000000000, AS("ml/1000km"))
 UNIT("qt/1000mile", AREA,       946352946, 1609344000000000000, AS("qt/1000mi"))
 UNIT("km/L",       ECONOMY,     1000000, 1, AS("km/l"))
-UNIT("mpg",        ECONOMY,     1609344000000000, 3785411784, AS("US.mpg"))
+UNIT("US.mpg",     ECONOMY,     1609344000000000, 3785411784, AS("mpg"))
 UNIT("imp.mpg",    ECONOMY,     160934400000, 454609, )
 
 /* flow and kinematic viscosity */

@@ -81,8 +81,8 @@ static struct text effect_sentence(const struct judged *judged, struct text band
     struct text signed_amount =
         trial_banded_words(arena, fabs(outcome->effect), outcome->band, judged->unit);
     return text_fill(arena,
-                     "Set against the untreated ones, the treated ones went {} by {}, with a "
-                     "band of {}.{}{}{}",
+                     "Set against the untreated ones, the treated ones went {} by {}, give or "
+                     "take {}.{}{}{}",
                      outcome->effect > 0 ? TEXT("up") : TEXT("down"),
                      text_slice(signed_amount, 1, signed_amount.length), band, all_went(judged),
                      worth_it(judged), more);
@@ -135,9 +135,8 @@ struct text judged_change(const struct judged *judged, size_t position)
     struct text by = trial_fine_words(arena, change->change, band, judged->unit);
     if (!isfinite(change->band))
         return text_fill(arena, "{}, {}: {}", name, group, by);
-    return text_fill(arena, "{}, {}: {}; against the others {}, with a band of its own of {}",
-                     name, group, by,
-                     trial_banded_words(arena, change->beyond, change->band, judged->unit),
+    return text_fill(arena, "{}, {}: {}; against the others {}, give or take {}", name, group,
+                     by, trial_banded_words(arena, change->beyond, change->band, judged->unit),
                      trial_step_words(arena, change->band, judged->unit));
 }
 
@@ -155,7 +154,7 @@ struct text judged_one_by_one(const struct trial_outcome *outcome)
 {
     return outcome->treated < 2 || outcome->verdict == TRIAL_NONE
                ? (struct text){0}
-               : TEXT("One by one: the band of one alone is for that one. Of several, one "
+               : TEXT("One by one: each give or take is for that one alone. Of several, one "
                       "stands out by chance sooner than once in 20.");
 }
 

@@ -301,9 +301,9 @@ static size_t earlier_cautions(const struct job *job, const bool *bears, struct 
             arena, "Uncertainty of the earlier value unknown, today's gauge taken instead: {}.",
             say_list(arena, by_gauge.items, by_gauge.count));
     if (without.count > 0)
-        said[count++] = text_fill(
-            arena, "Uncertainty of the earlier value unknown, so not in the bands: {}.",
-            say_list(arena, without.items, without.count));
+        said[count++] =
+            text_fill(arena, "Uncertainty of the earlier value unknown, so not in the ±: {}.",
+                      say_list(arena, without.items, without.count));
     return count;
 }
 
@@ -335,11 +335,11 @@ size_t standing_cautions(const struct job *job, const struct text **cautions,
         said[count++] = text_fill(arena, "Calibration was due before this job: {}.",
                                   say_list(arena, overdue.items, overdue.count));
     if (unknown.count > 0)
-        said[count++] = text_fill(arena, "Accuracy not given, so not in the bands: {}.",
+        said[count++] = text_fill(arena, "Accuracy not given, so not in the ±: {}.",
                                   say_list(arena, unknown.items, unknown.count));
     if (once.count > 0)
         said[count++] =
-            text_fill(arena, "Repeatability unknown (one reading), so not in the bands: {}.",
+            text_fill(arena, "Repeatability unknown (one reading), so not in the ±: {}.",
                       say_list(arena, once.items, once.count));
     count += earlier_cautions(job, bears, said + count, arena);
     *cautions = said;

@@ -107,8 +107,8 @@ static struct text design_of_groups(const struct job *job, const struct trial *t
     if (trial->chosen == NULL)
         return text_fill(
             arena,
-            "Treated: {} of {}, drawn by lot when you go on (seed {}). Left "
-            "alone: {}.{}",
+            "Treated: {} of {}, drawn by lot when you go on (number {}: with it the "
+            "draw can be done again). Left alone: {}.{}",
             treated, all, text_number(arena, (long long)trial_seed(job, trial)), untreated,
             design->treated == trial->drawn
                 ? TEXT("")

@@ -143,13 +143,12 @@ static void hold_one_claim(const struct judging *judging, size_t i, struct lines
                   text_fill(arena, "You named {}. {} it did not change.", name, against));
     else if (isfinite(change->band) && fabs(by) <= change->band &&
              !is_shown_together(judging, by))
-        lines_add(lines,
-                  text_fill(arena,
-                            "You named {}. {} it changed by {}, inside its band of {}: the "
-                            "readings do not show it.",
-                            name, against,
-                            trial_banded_words(arena, by, change->band, judging->unit),
-                            trial_step_words(arena, change->band, judging->unit)));
+        lines_add(lines, text_fill(arena,
+                                   "You named {}. {} it changed by {}, give or take {}: the "
+                                   "readings do not show it.",
+                                   name, against,
+                                   trial_banded_words(arena, by, change->band, judging->unit),
+                                   trial_step_words(arena, change->band, judging->unit)));
     else if (toward_better(judging, by) < 0)
         lines_add(lines,
                   text_fill(arena, "You named {}. {} it changed by {}, for the worse.", name,
@@ -193,7 +192,7 @@ static void hold_claim(const struct judging *judging, struct trial_finding *find
             &lines,
             text_fill(judging->arena,
                       "You named none. By the readings the treated ones changed by {} "
-                      "more than the others, with a band of {}.",
+                      "more than the others, give or take {}.",
                       trial_banded_words(judging->arena, judging->outcome->effect,
                                          judging->outcome->band, judging->unit),
                       trial_step_words(judging->arena, judging->outcome->band, judging->unit)));
@@ -312,6 +311,7 @@ struct trial_finding trial_work_out(const struct job *job, const struct trial *t
     finding.unmatched = unmatched;
     finding.verdict = judged_answer(&judged);
     finding.has_effect = !isnan(outcome.effect);
+    finding.has_band = isfinite(outcome.band);
     finding.effect = outcome.effect;
     finding.said =
         judged_sentence(&judged, trial_lack_words(job, trial, arena), worth_words(&judging));

@@ -19,6 +19,9 @@ static bool is_any_banded(const struct outcome *outcome)
     for (size_t i = 0; i < outcome->result_count; i++)
         if (has_band(&outcome->results[i]))
             return true;
+    for (size_t i = 0; i < outcome->trial_count; i++)
+        if (outcome->trials[i].has_band)
+            return true;
     return false;
 }
 
@@ -71,9 +74,10 @@ void tell_numbers(struct telling *telling, const struct outcome *outcome)
     struct arena *arena = telling->arena;
     struct rows rows = rows_begin(arena);
     if (is_any_banded(outcome))
-        rows_add(&rows,
-                 TEXT("The true value lies within ± with 95\u00a0%, if the gauges are as good "
-                      "as is said of them."));
+        rows_add(
+            &rows,
+            TEXT("± means give or take: with 95\u00a0% the true value lies within it, if the "
+                 "gauges are as good as is said of them."));
     if (is_any_judged(outcome))
         rows_add(&rows, TEXT("Pass: within its limit with a chance of 95 in 100 or more. Fail: "
                              "with 5 in 100 or less."));

@@ -19,7 +19,7 @@ static struct text change_words(struct arena *arena, struct measured change,
     if (!(band > 0))
         return say_number(arena, change, unit);
     struct text sized = measured_text(arena, change.value, band, unit);
-    return fabs(change.value) > band ? sized : text_fill(arena, "{}, inside its band", sized);
+    return fabs(change.value) > band ? sized : text_fill(arena, "{}, within its ±", sized);
 }
 
 static struct text read_words(struct arena *arena, const struct scalar *scalar,
@@ -194,8 +194,8 @@ struct card compare_build(const struct compared_jobs *jobs,
     tell_differences(&comparison);
     blocks_paragraph(
         blocks, TONE_PLAIN,
-        TEXT("The change lies within ± with 95 %, as far as is known of the gauges "
-             "and the repeats."));
+        TEXT("± means give or take: with 95 % the true change lies within it, as far as is "
+             "known of the gauges and the repeats. One within its ± may be none at all."));
     tell_gauges_of(&comparison);
     struct text title =
         text_fill(arena, "{} and {} compared: {}", say_capital(arena, comparison.before.name),

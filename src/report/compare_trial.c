@@ -323,11 +323,11 @@ static void add_cautions(struct weighing *weighing)
     add_caution(weighing, judged_single(outcome));
     if (outcome->verdict != TRIAL_NONE &&
         (outcome->is_floor_treated || outcome->is_floor_untreated))
-        add_caution(
-            weighing,
-            TEXT("One job's repeats: the band goes by how readings scatter within a job. "
-                 "Set up anew on another day they scatter more, and so few positions "
-                 "need not show it."));
+        add_caution(weighing,
+                    TEXT("One job's repeats: the give or take goes by how readings scatter "
+                         "within a job. "
+                         "Set up anew on another day they scatter more, and so few positions "
+                         "need not show it."));
     add_caution(weighing, judged_one_by_one(outcome));
     add_regression(weighing);
     add_caution(weighing, judged_ceiling(arena, say_name(arena, pair_index(weighing->comparison,

@@ -259,11 +259,10 @@ static void tell_gauge(struct blocks *blocks, const struct series *series)
         gauges[i] = series->samples[i].gauges_told;
     add_by_words(&rows, series, gauges);
     blocks_heading(blocks, TEXT("Not one gauge throughout"));
-    blocks_paragraph(
-        blocks, TONE_CAUTION,
-        TEXT("Each gauge is wrong in its own way, as far as its accuracy in the band "
-             "allows. Between gauges that does not cancel: a step where the gauge "
-             "changed may be the gauge."));
+    blocks_paragraph(blocks, TONE_CAUTION,
+                     TEXT("Each gauge is wrong in its own way, as far as its accuracy "
+                          "allows. Between gauges that does not cancel: a step where the gauge "
+                          "changed may be the gauge."));
     blocks_list(blocks, TEXT(""), &rows);
 }
 

@@ -147,6 +147,7 @@ static bool looks_at_all(enum function function)
     case FUNCTION_round:
     case FUNCTION_given:
     case FUNCTION_size:
+    case FUNCTION_first_of:
     case FUNCTION_star:
     case FUNCTION_standard_pressure:
     case FUNCTION_elapsed:
@@ -172,7 +173,8 @@ static void put_call(struct look *look, struct atom *atom, const struct node *no
         put_number(&atom->key, look->elements.at[node->type.index]);
     if (node->function == FUNCTION_elapsed || node->function == FUNCTION_late)
         atom->is_volatile = true;
-    if (node->function == FUNCTION_size || atom->is_volatile) {
+    if (node->function == FUNCTION_size || node->function == FUNCTION_first_of ||
+        atom->is_volatile) {
         atom->is_constant = false;
         put_number(&atom->key, node->index);
         put_number(&atom->key, (int)node->symbol);

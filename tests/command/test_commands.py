@@ -549,7 +549,7 @@ def what_was_treated_between_two_jobs_is_held_against_what_was_left_alone(bench)
     done = bench.run("compare", "1", "2", "--treated", "3", "--better", "higher")
     require_status(done, 0)
     require_words(done.stdout, "Did it work? Dry", "Treated 3, as named here",
-                  "rose more, downgraded: engine state", "went up by 2.20 bar, with a band of 0.23 bar.",
+                  "rose more, downgraded: engine state", "went up by 2.20 bar, give or take 0.23 bar.",
                   "Here that is better.", "Not comparable by engine state: in job 1 hand-warm",
                   "the treated one was the lowest before", "They say nothing of a machine")
     done = bench.run("compare", "1", "2", "--treated", "cylinder 1 and 5")

@@ -212,7 +212,7 @@ def a_soak_that_helped_is_told_from_one_that_shows_nothing_and_from_a_claim(benc
     for answers in ("helped", "inconclusive", "contradicted"):
         require_status(bench.run("start", "--answers", f"cylinder_soak_trial_{answers}"), 0)
     helped, inconclusive, contradicted = (bench.run("card", number).stdout for number in (1, 2, 3))
-    require_words(helped, "went up by 1.15 bar", "band of 0.57 bar",
+    require_words(helped, "went up by 1.15 bar", "give or take 0.57 bar",
                   "2 of the 6 ways")
     require_words(inconclusive, "the smallest change this could have shown is 0.57 bar")
     require_words(contradicted, "CONTRADICTION: You named cylinder 4", "NOT treated",

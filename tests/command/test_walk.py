@@ -189,7 +189,7 @@ def an_amended_reading_counts_and_the_old_one_is_kept(bench):
     require_words(person.read().question, "Why")
     person.type("misread by half a bar")
     prompt = person.read()
-    require_words(prompt.shown, "11.2 bar", "it was", "11.6 bar")
+    require_words(prompt.shown, "11.2 bar, was 11.6 bar", "11.6 bar")
     require(reading_asked(prompt) == ("dry", "2", "1"), str(prompt))
     amended = [e for e in bench.events() if e["kind"] == "amended"]
     require(len(amended) == 1 and amended[0]["typed"] == "11.2", str(amended))

@@ -268,6 +268,29 @@ static void an_implausible_value_needs_a_reason_to_stand(void **state)
     fake_close(rehearsed.fake);
 }
 
+static void a_repeat_far_from_the_other_needs_a_reason_to_stand(void **state)
+{
+    (void)state;
+    struct rehearsed rehearsed =
+        rehearse_over(REPEATED, "procedure: t\n"
+                                "answers:\n"
+                                "  look: {seen: {times: [below, between]}}\n"
+                                "  add: {added: 0.2 L}\n"
+                                "  twice: {volts: [9, {is: 13 V, insist: it was on charge}]}\n"
+                                "expect: {mean_volts: 11 V}\n");
+    assert_int_equal(rehearsed.end, SESSION_COMPLETED);
+    assert_int_equal(finding_count(&rehearsed), 0);
+    fake_close(rehearsed.fake);
+    rehearsed = rehearse_over(REPEATED, "procedure: t\n"
+                                        "answers:\n"
+                                        "  look: {seen: {times: [below, between]}}\n"
+                                        "  add: {added: 0.2 L}\n"
+                                        "  twice: {volts: [9, 13]}\n");
+    assert_int_equal(rehearsed.end, SESSION_PAUSED);
+    assert_true(has_finding(&rehearsed, FINDING_ANSWER_MISSING, 3));
+    fake_close(rehearsed.fake);
+}
+
 static const char BY_POSITION[] =
     "procedure: t\ntitle: T\nrevision: 1\nabout: A test.\n"
     "steps:\n"
@@ -422,6 +445,7 @@ int main(void)
         cmocka_unit_test(each_asking_takes_the_next_of_times),
         cmocka_unit_test(asked_more_often_than_answered_is_a_finding),
         cmocka_unit_test(an_implausible_value_needs_a_reason_to_stand),
+        cmocka_unit_test(a_repeat_far_from_the_other_needs_a_reason_to_stand),
         cmocka_unit_test(positions_counts_and_steps_left_out),
         cmocka_unit_test(an_expected_list_names_the_positions_it_means),
         cmocka_unit_test(a_value_of_another_kind_is_not_as_expected),

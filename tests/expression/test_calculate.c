@@ -11,7 +11,7 @@ static const struct {
     {"25.000 N.m in lbf.ft", "18.439 lbf·ft"},
     /* SP 811, B.8 (mpg to L/100 km: divide 235.215 by it) */
     {"30 mpg in L/100km", "7.84 L/100km"},
-    {"10 L/100km in mpg", "23.5 mpg"},
+    {"10 L/100km in mpg", "23.5 US.mpg"},
     {"1 7/16 in in mm", "36.5125 mm"},
     {"20 °C in °F", "68 °F"},
     {"-40 °F in °C", "-40 °C"},

@@ -3,7 +3,7 @@
 static void words_and_functions_are_reserved(void **state)
 {
     (void)state;
-    static const char *const words[] = {"and", "or", "not", "in"};
+    static const char *const words[] = {"and", "or", "not", "in", "pi"};
     for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
         assert_true(expression_reserves(text_from(words[i])));
     for (int i = 0; i < FUNCTION_COUNT; i++)

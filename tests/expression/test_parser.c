@@ -266,6 +266,7 @@ static void whatever_is_one_part_too_many_is_told_once(void **state)
         "ratio^2",
         "mean(dry[\"3\"], 2)",
         "size(cylinder)",
+        "first_of(cylinder)",
         "'x'",
         "dry[weak]",
         "dry[3]",

@@ -165,7 +165,7 @@ static void a_correction_is_taken_in_the_unit_of_the_gauge(void **state)
     walked_take(&walked, job_amend(walked.job, number, TEXT("168"), TEXT("misread"), walked.now,
                                    &walked.scratch));
     assert_taken(&walked);
-    assert_says(walked.last.echo, "168\u00a0psi (11.58\u00a0bar); it was dry: 160\u00a0psi.");
+    assert_says(walked.last.echo, "dry: 168\u00a0psi (11.58\u00a0bar), was 160\u00a0psi");
     const struct event *amended = walked_newest(&walked, EVENT_AMENDED);
     assert_true(text_equal(amended->typed, TEXT("168")));
     assert_true(amended->value > 1158318.0 && amended->value < 1158320.0);

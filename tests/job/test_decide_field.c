@@ -208,6 +208,170 @@ static void enter_at_the_reason_measures_again(void **state)
     walked_close(&walked);
 }
 
+static void a_repeat_far_from_the_one_before_is_asked_about_once(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, dry);
+    walked_say(&walked, "5.3");
+    assert_int_equal(walked.prompt.repeat, 2);
+    walked_say(&walked, "11.5");
+    assert_prompt(&walked, PROMPT_INSIST, "dry");
+    assert_says(walked.prompt.question,
+                "11.5\u00a0bar is far from the 5.3\u00a0bar read here before. What now?");
+    assert_true(text_equal(walked_newest(&walked, EVENT_ANSWERED)->typed, TEXT("11.5")));
+    walked_replays(&walked);
+    walked_say(&walked, "measure again");
+    walked_say(&walked, "11.4");
+    assert_prompt(&walked, PROMPT_INSIST, "dry");
+    walked_say(&walked, "keep it");
+    walked_say(&walked, "the first stroke leaked");
+    const struct event *read = walked_newest(&walked, EVENT_READ);
+    assert_true(text_equal(read->typed, TEXT("11.4")));
+    assert_true(text_equal(read->reason, TEXT("the first stroke leaked")));
+    assert_int_equal(read->repeat, 2);
+    walked_replays(&walked);
+    walked_close(&walked);
+}
+
+/* A fifth of 10 bar is 2 bar; 12 bar is no farther than that. */
+static void a_repeat_a_fifth_away_is_near(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked, dry);
+    walked_say(&walked, "10");
+    walked_say(&walked, "12");
+    assert_prompt(&walked, PROMPT_READING, "strokes");
+    walked_close(&walked);
+    walked_begin(&walked, dry);
+    walked_say(&walked, "10");
+    walked_say(&walked, "12.1");
+    assert_prompt(&walked, PROMPT_INSIST, "dry");
+    walked_close(&walked);
+}
+
+/* Read to 1 bar by a gauge good for 1 bar, one reading has a standard uncertainty of
+ * sqrt(1^2/3 + 1^2/12) bar = 0.645 bar and the difference of two 0.913 bar; twice that is 1.83 bar. */
+static void what_the_gauge_explains_is_not_far(void **state)
+{
+    (void)state;
+    static const char coarse[] =
+        HEAD "gauges:\n"
+             "  tester: {unit: bar, resolution: 1 bar, accuracy: 1 bar}\n"
+             "steps:\n"
+             "  - {step: read, do: Read it., record: {low: {gauge: tester, readings: 2}}}\n";
+    struct walked walked;
+    walked_begin(&walked, coarse);
+    walked_say(&walked, "2");
+    walked_say(&walked, "3.8");
+    assert_prompt(&walked, PROMPT_ENDED, "");
+    walked_close(&walked);
+    walked_begin(&walked, coarse);
+    walked_say(&walked, "2");
+    walked_say(&walked, "3.9");
+    assert_prompt(&walked, PROMPT_INSIST, "low");
+    walked_close(&walked);
+}
+
+/* 300 K and 311 K are 4 % apart, 0 and 9 degrees are without a part of anything. */
+static void temperatures_are_far_by_their_difference(void **state)
+{
+    (void)state;
+    static const char warm[] =
+        HEAD "steps:\n"
+             "  - {step: read, do: Read it., record: {oil: {unit: °C, readings: 2}}}\n";
+    struct walked walked;
+    walked_begin(&walked, warm);
+    walked_say(&walked, "0");
+    walked_say(&walked, "9.9");
+    assert_prompt(&walked, PROMPT_ENDED, "");
+    walked_close(&walked);
+    walked_begin(&walked, warm);
+    walked_say(&walked, "80");
+    walked_say(&walked, "91");
+    assert_prompt(&walked, PROMPT_INSIST, "oil");
+    walked_close(&walked);
+}
+
+/* Plus or minus as shown: 1.8 and 2.2 of a hundred either way. */
+static void a_deviation_has_no_fifth(void **state)
+{
+    (void)state;
+    static const char uneven[] =
+        HEAD "steps:\n"
+             "  - step: read\n"
+             "    do: Read it.\n"
+             "    record:\n"
+             "      off: {unit: rpm, readings: 2, between: [-100 rpm, 100 rpm]}\n"
+             "      by: {unit: mm, readings: 2}\n";
+    struct walked walked;
+    walked_begin(&walked, uneven);
+    walked_say(&walked, "0.5");
+    walked_say(&walked, "2.2");
+    walked_say(&walked, "-0.1");
+    walked_say(&walked, "0.4");
+    assert_prompt(&walked, PROMPT_ENDED, "");
+    walked_close(&walked);
+}
+
+/* Two that agree are no slip; so the third is asked about only if it is far from both. */
+static void one_of_those_before_near_it_is_enough(void **state)
+{
+    (void)state;
+    static const char thrice[] =
+        HEAD "steps:\n"
+             "  - {step: read, do: Read it., record: {gap: {unit: mm, readings: 4}}}\n";
+    struct walked walked;
+    walked_begin(&walked, thrice);
+    walked_say(&walked, "1");
+    walked_say(&walked, "2");
+    walked_say(&walked, "keep it");
+    walked_say(&walked, "it sat askew");
+    walked_say(&walked, "2.1");
+    assert_int_equal(walked.prompt.repeat, 4);
+    walked_say(&walked, "4");
+    assert_prompt(&walked, PROMPT_INSIST, "gap");
+    assert_says(walked.prompt.question,
+                "4\u00a0mm is far from what was read here before, 2.1\u00a0mm at the nearest.");
+    walked_close(&walked);
+}
+
+/* A step done again, a sum and a count are no repeats of one thing. */
+static void only_repeats_are_held_against_each_other(void **state)
+{
+    (void)state;
+    static const char several[] =
+        HEAD "steps:\n"
+             "  - repeat: again\n"
+             "    steps:\n"
+             "      - step: read\n"
+             "        do: Read it.\n"
+             "        record:\n"
+             "          gap: {unit: mm}\n"
+             "          poured: {unit: L, again: adds}\n"
+             "          drops: {unit: \"1\", whole: true, readings: 2}\n"
+             "          held: {unit: V, again: repeats}\n"
+             "    until: gap < 0.1 mm\n"
+             "    at_most: 3\n";
+    struct walked walked;
+    walked_begin(&walked, several);
+    walked_say(&walked, "5");
+    walked_say(&walked, "3 L");
+    walked_say(&walked, "2");
+    walked_say(&walked, "6");
+    assert_prompt(&walked, PROMPT_READING, "held");
+    walked_say(&walked, "12");
+    walked_say(&walked, "0.5");
+    walked_say(&walked, "0.1 L");
+    walked_say(&walked, "1");
+    walked_say(&walked, "1");
+    assert_prompt(&walked, PROMPT_READING, "held");
+    walked_say(&walked, "2");
+    assert_prompt(&walked, PROMPT_INSIST, "held");
+    walked_close(&walked);
+}
+
 static void a_new_value_at_what_now_is_the_measurement_again(void **state)
 {
     (void)state;
@@ -455,6 +619,13 @@ int main(void)
         cmocka_unit_test(an_implausible_value_is_measured_again),
         cmocka_unit_test(an_implausible_value_is_kept_with_a_reason),
         cmocka_unit_test(enter_at_the_reason_measures_again),
+        cmocka_unit_test(a_repeat_far_from_the_one_before_is_asked_about_once),
+        cmocka_unit_test(a_repeat_a_fifth_away_is_near),
+        cmocka_unit_test(what_the_gauge_explains_is_not_far),
+        cmocka_unit_test(temperatures_are_far_by_their_difference),
+        cmocka_unit_test(a_deviation_has_no_fifth),
+        cmocka_unit_test(one_of_those_before_near_it_is_enough),
+        cmocka_unit_test(only_repeats_are_held_against_each_other),
         cmocka_unit_test(a_new_value_at_what_now_is_the_measurement_again),
         cmocka_unit_test(a_wrench_set_to_something_else_is_asked_about),
         cmocka_unit_test(a_torque_can_be_insisted_on),

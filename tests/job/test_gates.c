@@ -72,7 +72,7 @@ static void a_shut_gate_says_what_is_missing_and_lets_it_be_done_again(void **st
     assert_prompt(&walked, PROMPT_SHUT, "chock");
     walked_say(&walked, "go on without it");
     assert_prompt(&walked, PROMPT_SHUT, "spin");
-    assert_says(walked.prompt.question, "chocked is not in force; step 1 sees to that");
+    assert_says(walked.prompt.question, "begun: chocked is not in force.");
     assert_true(walked_has_choice(&walked, "do step 1 again: Chock"));
     assert_true(walked_has_choice(&walked, "make safe"));
     assert_true(walked_has_choice(&walked, "pause"));
@@ -186,9 +186,11 @@ static void each_reason_why_a_step_is_shut_is_a_sentence_of_its_own(void **state
     walked_say(&walked, "stayed still");
     walked_say(&walked, "");
     assert_prompt(&walked, PROMPT_SHUT, "away");
-    assert_says(walked.prompt.question,
-                "begun: gear is not in force; step 1 sees to that. It must not be while this "
-                "holds: up; step 5 ends it. Up would be left without chocked, which it wants.");
+    assert_says(
+        walked.prompt.question,
+        "begun. NOT in force: gear. It must not be while this holds: up; step 5 ends it. "
+        "Up would be left without chocked, which it wants. These steps put it right:\n"
+        "- step 1, Out of gear\n- step 5, Let it down");
     walked_close(&walked);
 }
 
@@ -231,10 +233,12 @@ static void a_step_on_show_is_gated_anew_after_making_safe(void **state)
     walked_say(&walked, "");
     walked_say(&walked, "go on with the work");
     assert_int_equal(walked.prompt.kind, PROMPT_SHUT);
-    assert_true(walked_has_choice(
-        &walked, "do these again, in this order: step 1, Chock; step 2, Stand"));
+    assert_true(walked_has_choice(&walked, "do steps 1 and 2 again, in this order"));
+    assert_says(walked.prompt.question, "This step cannot be begun. NOT in force: chocked; on "
+                                        "stands. These steps put it right:\n"
+                                        "- step 1, Chock\n- step 2, Stand");
     walked_replays(&walked);
-    walked_say(&walked, "do these again, in this order: step 1, Chock; step 2, Stand");
+    walked_say(&walked, "do steps 1 and 2 again, in this order");
     assert_prompt(&walked, PROMPT_CONDITION, "chocked");
     walked_say(&walked, "stayed still");
     assert_prompt(&walked, PROMPT_CONDITION, "on_stands");
@@ -257,7 +261,7 @@ static void a_denial_on_the_way_ends_it(void **state)
     walked_say(&walked, "");
     walked_say(&walked, "");
     walked_say(&walked, "go on with the work");
-    walked_say(&walked, "do these again, in this order: step 1, Chock; step 2, Stand");
+    walked_say(&walked, "do steps 1 and 2 again, in this order");
     walked_say(&walked, "moved");
     assert_prompt(&walked, PROMPT_SHUT, "chock");
     assert_says(walked.prompt.question, "NOT in force: chocked.");
@@ -386,8 +390,9 @@ static void stands_that_rock_are_set_anew_and_not_only_shaken_again(void **state
     walked_say(&walked, "rocked");
     assert_prompt(&walked, PROMPT_SHUT, "shake");
     assert_false(walked_has_choice(&walked, "do step 7 again: Shake it"));
-    const char *way = "do these again, in this order: step 9, Raise it off; step 5, Set it "
-                      "down; step 6, Jack up again; step 7, Shake it";
+    const char *way = "do steps 9, 5, 6 and 7 again, in this order";
+    assert_says(walked.prompt.question, "- step 9, Raise it off\n- step 5, Set it down\n"
+                                        "- step 6, Jack up again\n- step 7, Shake it");
     assert_true(walked_has_choice(&walked, way));
     walked_replays(&walked);
     walked_say(&walked, way);
@@ -533,8 +538,8 @@ static void what_making_safe_put_back_is_taken_out_again(void **state)
     for (int i = 0; i < 4; i++)
         walked_say(&walked, ""); /* on, on, pull, unchock */
     walked_say(&walked, "go on with the work");
-    const char *way =
-        "do these again, in this order: step 1, Chock; step 2, Off …; step 3, Count";
+    const char *way = "do steps 1, 2 and 3 again, in this order";
+    assert_says(walked.prompt.question, "- step 2, Off …\n- step 3, Count");
     assert_true(walked_has_choice(&walked, way));
     walked_say(&walked, way);
     walked_say(&walked, "stayed still");
@@ -576,7 +581,7 @@ static void the_way_back_is_where_the_person_stands(void **state)
         walked_take(&walked, job_begin_makesafe(walked.job, walked.now, &walked.scratch));
         walked_say(&walked, "");
         walked_say(&walked, "go on with the work");
-        const char *way = "do these again, in this order: step 1, Come to it; step 2, Hold it";
+        const char *way = "do steps 1 and 2 again, in this order";
         assert_true(walked_has_choice(&walked, way));
         walked_say(&walked, way);
         assert_prompt(&walked, PROMPT_ACTION, "near");

@@ -106,7 +106,7 @@ static void the_draw_is_an_event_with_its_seed_behind_the_hold_point(void **stat
             accepted = i;
         if (event->kind == EVENT_DECIDED && is_text(event->name, "draw")) {
             drawn = i;
-            assert_true(is_text(event->meaning, "2 by lot, seed 12345"));
+            assert_true(is_text(event->meaning, "2 by lot, number 12345"));
         }
         if (event->kind == EVENT_ENTERED && is_text(event->name, "lots"))
             entered = i;
@@ -183,7 +183,9 @@ static void the_design_is_shown_before_anybody_is_treated(void **state)
                                 "Even if the 2 treated ones came out best, chance alone would "
                                 "do that once in 6.",
                                 "on the covers"));
-    assert_true(was_told_before(&tried, "drawn by lot when you go on (seed 3)", "Left alone"));
+    assert_true(was_told_before(
+        &tried, "drawn by lot when you go on (number 3: with it the draw can be done again)",
+        "Left alone"));
     assert_true(was_told_before(&tried, "Ceiling:", "on the covers"));
     assert_false(fake_was_told(tried.fake, "Regression to the mean"));
     fake_close(tried.fake);
@@ -286,7 +288,7 @@ static void more_than_the_untreated_is_said_so_and_never_because(void **state)
     assert_true(fabs(finding.effect - 0.90e5) < 1e-3);
     assert_true(text_starts(plain(finding.said),
                             TEXT("Set against the untreated ones, the treated ones went up "
-                                 "by 0.90 bar, with a band of")));
+                                 "by 0.90 bar, give or take")));
     struct text all = told(&tried);
     assert_int_equal(text_find(all, TEXT("because")), all.length);
     assert_true(
@@ -411,8 +413,11 @@ static void a_claim_is_asked_before_anything_is_shown(void **state)
     (void)state;
     struct tried tried = claimed(GAINED, "2 and 3");
     assert_sound(&tried);
-    assert_true(was_told_before(
-        &tried, "Which got better? Type those meant (1, 2, 3, 4), or none.", "Did it work?"));
+    assert_true(was_told_before(&tried,
+                                "Which got better? Type those meant (1, 2, 3, 4), or none. "
+                                "Once the readings are shown, the answer "
+                                "stands.",
+                                "Did it work?"));
     struct trial_finding finding = trial_found(&tried);
     assert_true(is_text(finding.claim, "2 and 3"));
     assert_int_equal(finding.contradiction_count, 0);
@@ -448,7 +453,7 @@ static void crediting_what_the_readings_do_not_show_is_a_contradiction(void **st
                     "2");
     finding = trial_found(&tried);
     assert_int_equal(finding.contradiction_count, 1);
-    assert_true(has_line(finding.contradictions, 1, "inside its band"));
+    assert_true(has_line(finding.contradictions, 1, "give or take"));
     fake_close(tried.fake);
 }
 

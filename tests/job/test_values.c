@@ -108,6 +108,10 @@ static void the_last_reading_stands_and_all_are_kept(void **state)
     for (size_t i = 0; i < 14; i++) {
         walked_say(&walked, typed[i]);
         assert_taken(&walked);
+        if (walked.prompt.kind != PROMPT_INSIST)
+            continue;
+        walked_say(&walked, "keep it");
+        walked_say(&walked, "they are far apart");
     }
     assert_true(job_has_ended(walked.job));
     assert_true(is_near(at(&walked, "last", 0), 3e5));
@@ -288,6 +292,27 @@ static void repeats_of_one_reading_are_one_pool(void **state)
     walked_close(&walked);
 }
 
+static void a_blank_says_how_long_and_which_is_first(void **state)
+{
+    (void)state;
+    struct walked walked;
+    walked_begin(&walked,
+                 HEAD "steps:\n"
+                      "  - {step: pour, do: Pour it., starts: {soak: {at_least: 1 min}}}\n"
+                      "  - step: read\n"
+                      "    do: \"After {elapsed(soak)}, at {first_of(cylinder)}.\"\n"
+                      "    awaits: soak\n"
+                      "    record: {play: {unit: mm, readings: 2}}\n");
+    walked_say(&walked, "");
+    walked_pass(&walked, 60 * 65);
+    walked_answer(&walked, (struct answer){.kind = ANSWER_WAKE});
+    walked_say(&walked, "0.20");
+    struct text action = job_fill(walked.job, &walked.prompt.work->step->action,
+                                  &walked.prompt.spot, &walked.scratch);
+    assert_true(text_equal(action, TEXT("After 65\u00a0min, at 1.")));
+    walked_close(&walked);
+}
+
 static void blanks_show_values_as_they_were_typed(void **state)
 {
     (void)state;
@@ -393,6 +418,7 @@ int main(void)
         cmocka_unit_test(a_part_of_a_temperature_is_of_what_is_read),
         cmocka_unit_test(a_part_of_the_reading_turns_with_its_sign),
         cmocka_unit_test(repeats_of_one_reading_are_one_pool),
+        cmocka_unit_test(a_blank_says_how_long_and_which_is_first),
         cmocka_unit_test(blanks_show_values_as_they_were_typed),
         cmocka_unit_test(names_that_rest_twice_on_names_are_worked_out_once),
         cmocka_unit_test(a_unit_is_not_sought_for_ever),

@@ -350,7 +350,7 @@ static const struct counterpart counterparts[] = {
     {"mL/1000km", "ml/1000 km", "m^2"},
     {"qt/1000mile", "usquart/1000 mile", "m^2"},
     {"km/L", "km/liter", "m/m^3"},
-    {"mpg", "mile/usgallon", "m/m^3"},
+    {"US.mpg", "mile/usgallon", "m/m^3"},
     {"imp.mpg", "mile/brgallon", "m/m^3"},
     {"L/min", "liter/min", "m^3/s"},
     {"L/h", "liter/hour", "m^3/s"},

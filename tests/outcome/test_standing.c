@@ -198,8 +198,8 @@ static void what_no_band_shows_is_said(void **state)
     struct outcome outcome = outcome_work_out(fake->session.job, &fake->scratch);
     /* the job began on 2026-03-31; a gauge is good up to the end of its day */
     assert_cautioned("Calibration was due before this job: Old gauge (2026-03-30).");
-    assert_cautioned("Accuracy not given, so not in the bands: bare.");
-    assert_cautioned("Repeatability unknown (one reading), so not in the bands: a.");
+    assert_cautioned("Accuracy not given, so not in the ±: bare.");
+    assert_cautioned("Repeatability unknown (one reading), so not in the ±: a.");
     assert_int_equal(outcome.caution_count, 3);
     fake_close(fake);
 }
@@ -241,7 +241,7 @@ static void an_earlier_value_of_unknown_uncertainty_is_said(void **state)
     struct outcome outcome = outcome_work_out(fake->session.job, &fake->scratch);
     assert_cautioned("Uncertainty of the earlier value unknown, today's gauge taken instead: "
                      "volts.");
-    assert_cautioned("Uncertainty of the earlier value unknown, so not in the bands: driven.");
+    assert_cautioned("Uncertainty of the earlier value unknown, so not in the ±: driven.");
     assert_int_equal(outcome.caution_count, 2);
     fake_close(fake);
 }

@@ -252,6 +252,8 @@ static void a_claim_is_corrected_before_the_end_and_both_are_kept(void **state)
     assert_true(says(decision.refusal, "Say why"));
     decision = amend_claim(&tried, "nine", "misheard");
     assert_true(says(decision.refusal, "names no position"));
+    decision = amend_claim(&tried, "", "misheard");
+    assert_true(says(decision.refusal, "Enter alone does not answer this."));
     decision = amend_claim(&tried, "4", "misheard");
     assert_int_equal(decision.event_count, 1);
     assert_int_equal(decision.events[0].positions, 1ULL << 3);

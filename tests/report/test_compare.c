@@ -211,7 +211,7 @@ static void those_named_are_judged_against_those_left_alone(void **state)
     struct tried after = try_out(read, READ_ANSWERS(ANSWERED("41000", "warm"), HIGH), 2);
     struct text text = compared_treating("2 and 3", BETTER_HIGHER, &before, &after);
     expect_golden(text, "compare-treated-80", &before.fake->arena);
-    expect_words(text, "went up by 0.90 bar, with a band of 0.17 bar. Here that is better.",
+    expect_words(text, "went up by 0.90 bar, give or take 0.17 bar. Here that is better.",
                  before);
     expect_words(text, "cylinder 2, treated: +1.00 bar; against the others +0.90 bar", before);
     expect_words(text, "Verdict rose more, downgraded: engine state", before);
@@ -227,7 +227,7 @@ static void those_named_are_judged_against_those_left_alone(void **state)
     expect_words(text, "Here that is WORSE.", before);
     text = compared_treating("1 4", BETTER_UNSAID, &before, &after);
     expect_words(text,
-                 "went down by 0.90 bar, with a band of 0.17 bar. Both groups went up, the "
+                 "went down by 0.90 bar, give or take 0.17 bar. Both groups went up, the "
                  "treated ones less. Before",
                  before);
     expect_words(text, "the treated ones were the highest before.", before);
@@ -283,7 +283,7 @@ static void effect_and_band_are_those_of_the_handbook(void **state)
         2);
     struct text text =
         compared_treating("1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11", BETTER_UNSAID, &before, &after);
-    expect_words(text, "went up by 3.9 bar, with a band of 3.6 bar.", before);
+    expect_words(text, "went up by 3.9 bar, give or take 3.6 bar.", before);
     expect_none(text, "Regression to the mean", before);
     end(&before, &after);
 }

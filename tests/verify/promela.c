@@ -174,6 +174,7 @@ static bool sees_all(const struct node *call)
     case FUNCTION_round:
     case FUNCTION_given:
     case FUNCTION_size:
+    case FUNCTION_first_of:
     case FUNCTION_star:
     case FUNCTION_standard_pressure:
     case FUNCTION_elapsed:
