@@ -10,8 +10,6 @@
  */
 #include "job/look.h"
 
-/* Underscores become spaces, the prefix of a followed part is left out. */
-struct text say_name(struct arena *arena, struct text name);
 /* "a, b and c"; "nothing" for none. */
 struct text say_list(struct arena *arena, const struct text *items, size_t count);
 /* "1 step", "4 steps". */

@@ -520,6 +520,10 @@ const struct fitted *procedure_fit(const struct procedure *procedure,
  * own gauge, where that is another than on the scale the procedure assumed; else the field's own. */
 const struct unit *fitted_unit(const struct fitted *fitted, const struct field *field);
 
+/* A name as a person reads it: underscores become spaces, the prefix of a followed part is left
+ * out. */
+struct text say_name(struct arena *arena, struct text name);
+
 /* A name's number, or -1. */
 int procedure_find_condition(const struct procedure *procedure, struct text name);
 int procedure_find_symbol(const struct procedure *procedure, struct text name);

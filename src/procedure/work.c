@@ -23,3 +23,18 @@ bool work_is_ruled_out(const struct work *work,
     }
     return false;
 }
+
+struct text say_name(struct arena *arena, struct text name)
+{
+    size_t from = 0;
+    for (size_t i = 0; i < name.length; i++)
+        if (name.bytes[i] == '.')
+            from = i + 1;
+    char *words = arena_array(arena, char, name.length - from);
+    for (size_t i = from; i < name.length; i++)
+        words[i - from] = name.bytes[i];
+    for (size_t i = 0; i < name.length - from; i++)
+        if (words[i] == '_')
+            words[i] = ' ';
+    return (struct text){words, name.length - from};
+}

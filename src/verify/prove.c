@@ -91,7 +91,7 @@ static struct multiplying optional_steps(const struct procedure *procedure, stru
         if (step == NULL || !step->is_optional)
             continue;
         if (count < NAMED_MAX)
-            names[count] = words_of_name(arena, step->own_name);
+            names[count] = say_name(arena, step->own_name);
         count++;
     }
     return (struct multiplying){

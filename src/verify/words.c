@@ -4,26 +4,11 @@
 
 /* What an author or a mechanic reads of a path: plain sentences, the step's own words. */
 
-struct text words_of_name(struct arena *arena, struct text name)
-{
-    size_t from = 0;
-    for (size_t i = 0; i < name.length; i++)
-        if (name.bytes[i] == '.')
-            from = i + 1;
-    char *words = arena_array(arena, char, name.length - from);
-    for (size_t i = from; i < name.length; i++)
-        words[i - from] = name.bytes[i];
-    for (size_t i = 0; i < name.length - from; i++)
-        if (words[i] == '_')
-            words[i] = ' ';
-    return (struct text){words, name.length - from};
-}
-
 static struct text position_words(const struct procedure *procedure, int index, int position,
                                   struct arena *arena)
 {
     return text_fill(arena, "{} {}", position == 0 ? TEXT("this") : TEXT("another"),
-                     words_of_name(arena, procedure->index_names[index]));
+                     say_name(arena, procedure->index_names[index]));
 }
 
 /* " (this cylinder)", or nothing. */
@@ -51,7 +36,7 @@ static struct text at_words(const struct procedure *procedure, int index, int po
 struct text words_of_condition(const struct procedure *procedure, unsigned condition,
                                struct arena *arena)
 {
-    return words_of_name(arena, procedure->conditions[condition]->name);
+    return say_name(arena, procedure->conditions[condition]->name);
 }
 
 static struct text condition_at_words(const struct procedure *procedure, unsigned condition,
@@ -90,8 +75,8 @@ struct text words_of_work(const struct work *work, struct arena *arena)
     if (work == NULL)
         return TEXT("the end");
     if (work->step != NULL)
-        return words_of_name(arena, work->step->own_name);
-    return work->title.length > 0 ? words_of_name(arena, work->title) : TEXT("this section");
+        return say_name(arena, work->step->own_name);
+    return work->title.length > 0 ? say_name(arena, work->title) : TEXT("this section");
 }
 
 static bool names_position(const struct step *step)
@@ -233,7 +218,7 @@ struct text path_fault_words(const struct procedure *procedure, const struct uns
 {
     struct text condition =
         is_of_part(path->fault)
-            ? text_fill(arena, "{}{}", words_of_name(arena, procedure->parts[path->part].name),
+            ? text_fill(arena, "{}{}", say_name(arena, procedure->parts[path->part].name),
                         at_words(procedure, procedure->parts[path->part].index, path->position,
                                  arena))
             : condition_at_words(procedure, path->condition, path->position, arena);

@@ -5,7 +5,6 @@
  */
 #include "verify/verify.h"
 
-struct text words_of_name(struct arena *arena, struct text name);
 struct text words_of_condition(const struct procedure *procedure, unsigned condition,
                                struct arena *arena);
 struct text words_of_work(const struct work *work, struct arena *arena);
