@@ -222,6 +222,8 @@ static bool scan_number(struct scanner *scanner, struct token *token)
         size_t run = skip_digits(scanner, 0);
         if (is_typed)
             run = skip_digits(scanner, text_find(rest, TEXT("/")) + 1);
+        else if (byte_at(scanner, run) == '.')
+            run = skip_digits(scanner, run + 1);
         (void)finish(scanner, token, TOKEN_NUMBER, run);
         report(scanner->found, FINDING_EXPRESSION_NUMBER, token_place(scanner, token),
                token_text(scanner, token), number_advice(flaw));

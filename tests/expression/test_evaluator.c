@@ -354,6 +354,46 @@ static void one_that_is_apart_by_less_than_it_is_uncertain_by_is_unsure(void **s
     world_close(world);
 }
 
+static void a_value_is_anything_if_some_position_is_there(void **state)
+{
+    (void)state;
+    struct world *world = world_open();
+    struct value wet = work_out(world, "wet"), absent = work_out(world, "absent");
+    assert_true(value_is_anything(&wet)); /* but for cylinder 3 */
+    assert_false(value_is_anything(&absent));
+    world_close(world);
+}
+
+/* 9e73: each fits, and so does their product; what it is uncertain by does not. */
+#define HUGE_NUMBER                                                                            \
+    "900000000000000000000000000000000000000"                                                  \
+    "00000000000000000000000000000000000"
+
+static void what_is_uncertain_by_too_much_is_too_large(void **state)
+{
+    (void)state;
+    struct world *world = world_open();
+    struct value value =
+        work_out(world, "(0 ± " HUGE_NUMBER ") * " HUGE_NUMBER " * " HUGE_NUMBER);
+    assert_true(value.items[0].is_missing);
+    assert_true(text_starts(value.items[0].missing_name, TEXT("too large a number in")));
+    world_close(world);
+}
+
+static void a_comparison_of_tenths_is_as_it_was_typed(void **state)
+{
+    (void)state;
+    struct world *world = world_open();
+    assert_true(truth_of(world, "12.3 bar - 12 bar <= 0.3 bar"));
+    assert_true(truth_of(world, "12.3 bar - 12 bar >= 0.3 bar"));
+    assert_true(truth_of(world, "12.3 bar - 12 bar == 0.3 bar"));
+    assert_false(truth_of(world, "12.3 bar - 12 bar < 0.3 bar"));
+    assert_false(truth_of(world, "12.3 bar - 12 bar > 0.3 bar"));
+    assert_true(truth_of(world, "1 <= 2") && truth_of(world, "2 >= 1"));
+    assert_false(truth_of(world, "2 <= 1") || truth_of(world, "1 >= 2"));
+    world_close(world);
+}
+
 static void given_asks_and_does_not_pass_on(void **state)
 {
     (void)state;
@@ -673,6 +713,9 @@ int main(void)
         cmocka_unit_test(previous_follows_the_firing_order),
         cmocka_unit_test(one_that_stands_out_is_told_from_the_family),
         cmocka_unit_test(one_that_is_apart_by_less_than_it_is_uncertain_by_is_unsure),
+        cmocka_unit_test(a_value_is_anything_if_some_position_is_there),
+        cmocka_unit_test(what_is_uncertain_by_too_much_is_too_large),
+        cmocka_unit_test(a_comparison_of_tenths_is_as_it_was_typed),
         cmocka_unit_test(given_asks_and_does_not_pass_on),
         cmocka_unit_test(texts_compare_whole),
         cmocka_unit_test(comparisons_know_their_bounds),

@@ -154,6 +154,17 @@ static void a_value_that_overflows_is_too_large(void **state)
     strcpy(tiny + 321, "1 bar");
     assert_int_equal(quantity_read(text_from(tiny), NULL, &arena, &quantity).flaw,
                      QUANTITY_TOO_SMALL);
+    /* numbers that fit by themselves, but not in their unit */
+    memset(typed, '0', sizeof typed);
+    typed[0] = '9';
+    strcpy(typed + 74, " bar");
+    assert_int_equal(quantity_read(text_from(typed), NULL, &arena, &quantity).flaw,
+                     QUANTITY_TOO_LARGE);
+    char small[100] = "0.";
+    memset(small + 2, '0', 73);
+    strcpy(small + 75, "1 mm");
+    assert_int_equal(quantity_read(text_from(small), NULL, &arena, &quantity).flaw,
+                     QUANTITY_TOO_SMALL);
     tiny[321] = '0';
     assert_int_equal(quantity_read(text_from(tiny), NULL, &arena, &quantity).flaw,
                      QUANTITY_READ);

@@ -482,6 +482,9 @@ static void a_misspelt_unit_gets_a_suggestion(void **state)
     assert_text(unit_nearest(TEXT("L/100Km")), "L/100km");
     assert_text(unit_nearest(TEXT("furlong")), "");
     assert_text(unit_nearest(TEXT("C")), "degC");
+    assert_text(unit_nearest(TEXT("c")), "degC");
+    assert_text(unit_nearest(TEXT("f")), "degF");
+    assert_text(unit_nearest(TEXT("F")), "degF");
     assert_text(unit_nearest(TEXT("f")), "degF");
 }
 

@@ -317,6 +317,23 @@ static void the_unit_does_not_matter(void **state)
     }
 }
 
+static void a_value_within_its_limits_is_told_by_itself(void **state)
+{
+    (void)state;
+    struct measured low = {1, NULL}, high = {2, NULL};
+    struct bounds both = {&low, &high}, from = {&low, NULL}, to = {NULL, &high}, none = {0};
+    struct measured below = {0.9, NULL}, between = {1.5, NULL}, above = {2.1, NULL};
+    assert_true(lies_within(between, both) && lies_within(low, both) &&
+                lies_within(high, both));
+    assert_false(lies_within(below, both) || lies_within(above, both));
+    assert_true(lies_within(above, from) && lies_within(below, to) && lies_within(below, none));
+    assert_false(lies_within(below, from) || lies_within(above, to));
+    /* 0.1 + 0.2 is 0.3 but for the rounding of the arithmetic */
+    struct measured limit = {0.3, NULL}, sum = {0.1 + 0.2, NULL};
+    assert_true(lies_within(sum, (struct bounds){NULL, &limit}));
+    assert_true(lies_within(limit, (struct bounds){&sum, NULL}));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -336,6 +353,7 @@ int main(void)
         cmocka_unit_test(a_coarse_scale_wants_a_finer_one),
         cmocka_unit_test(the_nearer_limit_counts),
         cmocka_unit_test(the_unit_does_not_matter),
+        cmocka_unit_test(a_value_within_its_limits_is_told_by_itself),
     };
     return cmocka_run_group_tests_name("measure/verdict", tests, open_arena, close_arena);
 }
