@@ -38,6 +38,10 @@ bool job_never_does(const struct job *job, const struct work *work, struct arena
 /* For working out expressions with what the job knows; `here` of no position. */
 struct surroundings job_surroundings(const struct job *job, struct arena *arena);
 
+/* The first event, with the clock, the zone and the seed; NULL before it. */
+const struct event *job_started(const struct job *job);
+/* The event by which it ended, completed or left open; NULL: it has not ended. */
+const struct event *job_ended(const struct job *job);
 bool job_has_ended(const struct job *job);
 /* Paused, and nothing more to ask (the cue was given, or nobody is there to give one). */
 bool job_is_paused(const struct job *job);

@@ -74,9 +74,6 @@ struct trial_gauges trial_gauges_of(const struct job *job, const struct trial *t
 enum trial_matching { MATCH_HOLDS, MATCH_UNSURE, MATCH_FAILS, MATCH_UNREAD };
 enum trial_matching trial_match_now(const struct job *job, const struct trial_match *match,
                                     struct arena *scratch);
-/* Some `match` does not hold, or the gauges may be all there is: what rests on it is unsure. */
-bool trial_is_downgraded(const struct job *job, const struct trial *trial,
-                         const struct trial_outcome *outcome, struct arena *scratch);
 
 /* Does the expression rest on what the trial came to? */
 bool trial_is_behind(const struct job *job, const struct trial *trial,

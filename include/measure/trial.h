@@ -80,6 +80,29 @@ struct trial_outcome {
 struct trial_outcome trial_judge(const struct trial_position *positions, size_t count,
                                  struct arena *arena);
 
+/* --- errors that the repeats do not show ---------------------------------------------------- */
+
+struct gradient; /* measure/uncertainty.h */
+
+/* Of the readings at one position. */
+struct trial_errors {
+    bool is_treated;
+    const struct gradient *before, *after;
+};
+/* Of the effect of an outcome that has one: those of each position that was worked out, by its share.  What
+ * is alike in every change drops out. */
+const struct gradient *trial_effect_errors(const struct trial_outcome *outcome,
+                                           const struct trial_errors *errors, size_t count,
+                                           struct arena *arena);
+/* There is a verdict, and an effect that may besides be off by so much, 95 %, need not have got it;
+ * INFINITY: nobody knows by how much. */
+bool trial_hangs_on(const struct trial_outcome *outcome, double off);
+/* Do the readings scatter less than they are rounded, by scales of these steps?  Then the band is too narrow. */
+bool trial_is_scale_coarse(const struct trial_outcome *outcome, double step_before,
+                           double step_after);
+
+/* --- before the work -------------------------------------------------------------------------- */
+
 /* What a trial of this design can show, before the work. */
 struct trial_design {
     unsigned treated, untreated;

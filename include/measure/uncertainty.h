@@ -59,6 +59,10 @@ const struct gradient *gradient_combine(struct arena *arena, const struct gradie
                                         double slope_a, const struct gradient *b,
                                         double slope_b);
 
+/* The errors of one origin among them. */
+const struct gradient *gradient_of_origin(struct arena *arena, const struct gradient *gradient,
+                                          enum error_origin origin);
+
 /* The standard uncertainty of an error that lies anywhere within ± half_width alike: over sqrt(3)
  * (JCGM 100:2008, 4.3.7).  A scale of step r rounds by up to r/2 (F.2.2.1). */
 double rectangular_uncertainty(double half_width);

@@ -86,9 +86,8 @@ static enum status take_up(struct world *world, struct record *record, unsigned 
 
 static long long begun(const struct compared_job *compared)
 {
-    size_t count;
-    const struct event *events = job_events(compared->job, &count);
-    return count == 0 ? 0 : events[0].at.wall;
+    const struct event *started = job_started(compared->job);
+    return started == NULL ? 0 : started->at.wall;
 }
 
 /* --- jobs in between -------------------------------------------------------------------------------- */

@@ -203,10 +203,9 @@ static void kit_add_step(struct kit *kit, const struct talk *talk, const struct 
 static struct text overdue_words(const struct talk *talk, const struct gauge *gauge)
 {
     const struct session *session = talk->session;
-    size_t count;
-    const struct event *events = job_events(session->job, &count);
+    const struct event *started = job_started(session->job);
     return say_overdue(talk_scratch(talk), gauge, session->clock.now(session->clock.self).wall,
-                       count > 0 ? events[0].zone : (struct text){0});
+                       started != NULL ? started->zone : (struct text){0});
 }
 
 /* "brass pressure gauge, in psi; calibration was due 2026-03-01: past" */

@@ -288,14 +288,12 @@ static void turn(struct sitting *sitting)
 
 static enum session_end end_of(const struct sitting *sitting)
 {
-    size_t count = 0;
-    const struct event *events = job_events(sitting->session->job, &count);
+    const struct event *ended = job_ended(sitting->session->job);
     if (sitting->has_failed)
         return SESSION_WORLD_FAILED;
-    for (size_t i = count; i-- > 0;)
-        if (events[i].kind == EVENT_ENDED)
-            return events[i].detail == ENDED_COMPLETED ? SESSION_COMPLETED : SESSION_LEFT_OPEN;
-    return SESSION_PAUSED;
+    if (ended == NULL)
+        return SESSION_PAUSED;
+    return ended->detail == ENDED_COMPLETED ? SESSION_COMPLETED : SESSION_LEFT_OPEN;
 }
 
 static enum session_end run(struct sitting *sitting)

@@ -336,12 +336,8 @@ static void tell_outcome(struct talk *talk)
 
 static bool was_completed(const struct job *job)
 {
-    size_t count = 0;
-    const struct event *events = job_events(job, &count);
-    for (size_t i = count; i-- > 0;)
-        if (events[i].kind == EVENT_ENDED)
-            return events[i].detail == ENDED_COMPLETED;
-    return false;
+    const struct event *ended = job_ended(job);
+    return ended != NULL && ended->detail == ENDED_COMPLETED;
 }
 
 void present_end(struct talk *talk)

@@ -4,11 +4,10 @@
 
 struct text claim_words(struct arena *arena, const struct job *job)
 {
-    size_t count;
-    const struct event *events = job_events(job, &count);
-    if (count == 0 || events[0].proven.verdict.length == 0)
+    const struct event *started = job_started(job);
+    if (started == NULL || started->proven.verdict.length == 0)
         return (struct text){0};
-    const struct proven *proven = &events[0].proven;
+    const struct proven *proven = &started->proven;
     return text_fill(
         arena,
         "Proven before the start: on every path each declared precaution is reached "

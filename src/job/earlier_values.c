@@ -56,7 +56,7 @@ static const struct gradient *earlier_gradient(const struct job *job,
 static struct scalar earlier_scalar(const struct job *job, const struct symbol *symbol,
                                     struct text name, size_t position, struct arena *arena)
 {
-    const struct event *started = job->event_count > 0 ? job_event(job, 1) : NULL;
+    const struct event *started = job_started(job);
     for (size_t i = 0; started != NULL && i < started->earlier_count; i++) {
         const struct earlier_value *earlier = &started->earlier[i];
         if (!text_equal(earlier->name, name))

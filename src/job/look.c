@@ -16,6 +16,16 @@ const struct condition_state *job_conditions(const struct job *job)
     return &job->conditions;
 }
 
+const struct event *job_started(const struct job *job)
+{
+    return job->event_count == 0 ? NULL : &job->events[0];
+}
+
+const struct event *job_ended(const struct job *job)
+{
+    return job->ended == 0 ? NULL : job_event(job, job->ended);
+}
+
 bool job_has_ended(const struct job *job)
 {
     return job->ended != 0;

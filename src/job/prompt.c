@@ -14,7 +14,8 @@ static struct choices shuffled(const struct job *job, const struct choices *choi
                                struct arena *scratch)
 {
     struct text *texts = arena_array(scratch, struct text, choices->count);
-    uint64_t state = job->event_count > 0 ? job_event(job, 1)->seed : 0;
+    const struct event *started = job_started(job);
+    uint64_t state = started != NULL ? started->seed : 0;
     state ^= (job->event_count + 1) * 0x2545f4914f6cdd1dULL;
     for (size_t i = 0; i < choices->count; i++) {
         size_t at = (size_t)(random_next(&state) % (i + 1));

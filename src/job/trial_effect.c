@@ -19,43 +19,22 @@ static struct value reading_of(const struct job *job, unsigned reading, struct a
                                  arena);
 }
 
-static const struct gradient *errors_of_origin(const struct gradient *gradient,
-                                               enum error_origin origin, struct arena *arena)
-{
-    size_t count = 0;
-    if (gradient == NULL)
-        return NULL;
-    struct error_term *terms = arena_array(arena, struct error_term, gradient->count);
-    for (size_t i = 0; i < gradient->count; i++)
-        if (gradient->terms[i].origin == origin)
-            terms[count++] = gradient->terms[i];
-    return gradient_of(arena, terms, count);
-}
-
-/* What the gauges add to the effect, by the readings that made it.  What a gauge is off by everywhere
- * drops out between before and after, and with two gauges still between treated and untreated; what
- * is a part of the reading does not. */
-static const struct gradient *errors_of_gauges(const struct job *job, const struct trial *trial,
+/* What a gauge is off by everywhere drops out between before and after, and with two gauges still between
+ * treated and untreated; what is a part of the reading does not. */
+static const struct gradient *errors_of_effect(const struct job *job, const struct trial *trial,
                                                const struct trial_outcome *outcome,
-                                               enum error_origin origin, struct arena *arena)
+                                               struct arena *arena)
 {
     const struct event *allotted = trial_allotted(job, trial);
     struct value before = reading_of(job, trial->before, arena);
     struct value after = reading_of(job, trial->after, arena);
-    const struct gradient *sum = NULL;
-    for (size_t i = 0; i < before.count && i < after.count; i++) {
-        if (!outcome->changes[i].is_worked_out || before.items[i].is_missing ||
-            after.items[i].is_missing)
-            continue;
-        bool is_treated = allotted != NULL && (allotted->positions >> i & 1ULL) != 0;
-        double share = is_treated ? 1.0 / outcome->treated : -1.0 / outcome->untreated;
-        const struct gradient *a =
-            errors_of_origin(before.items[i].number.gradient, origin, arena);
-        const struct gradient *b =
-            errors_of_origin(after.items[i].number.gradient, origin, arena);
-        sum = gradient_combine(arena, sum, 1, gradient_combine(arena, b, share, a, -share), 1);
-    }
-    return sum;
+    struct trial_errors *errors = arena_array(arena, struct trial_errors, before.count);
+    for (size_t i = 0; i < before.count; i++)
+        errors[i] = (struct trial_errors){.is_treated = allotted != NULL &&
+                                                        (allotted->positions >> i & 1ULL) != 0,
+                                          .before = before.items[i].number.gradient,
+                                          .after = after.items[i].number.gradient};
+    return trial_effect_errors(outcome, errors, before.count, arena);
 }
 
 /* With the freedom of the band throughout: what is known of a gauge as if from infinitely many would by
@@ -88,57 +67,49 @@ static struct measured effect_of(const struct job *job, const struct trial *tria
                               .origin = ERROR_REPEATABILITY,
                               .freedom = outcome->freedom,
                               .pool = (unsigned)job->procedure->reading_count + trial->number};
+    const struct gradient *errors = errors_of_effect(job, trial, outcome, arena);
     const struct gradient *gauges =
-        gradient_combine(arena, errors_of_gauges(job, trial, outcome, ERROR_ACCURACY, arena), 1,
-                         errors_of_gauges(job, trial, outcome, ERROR_RESOLUTION, arena), 1);
+        gradient_combine(arena, gradient_of_origin(arena, errors, ERROR_ACCURACY), 1,
+                         gradient_of_origin(arena, errors, ERROR_RESOLUTION), 1);
     effect.gradient = gradient_combine(arena, gradient_of(arena, &band, 1), 1,
                                        with_freedom_of(&band, gauges, arena), 1);
     return effect;
 }
 
-static double step_error(const struct job *job, unsigned reading)
+static const struct gauge *gauge_of(const struct job *job, unsigned reading)
 {
     int gauge = job->procedure->readings[reading].field.gauge;
-    return gauge == GAUGE_NONE
-               ? 0
-               : rectangular_uncertainty(job->fitted->gauges[gauge].resolution / 2);
+    return gauge == GAUGE_NONE ? NULL : &job->fitted->gauges[gauge];
 }
 
-/* Do readings scatter less than they are rounded? */
-static bool hides_scatter(const struct job *job, const struct trial *trial,
-                          const struct trial_outcome *outcome)
+static double step_of(const struct gauge *gauge)
 {
-    double rounding = fmax(step_error(job, trial->before), step_error(job, trial->after));
-    return outcome->repeat_freedom > 0 && outcome->repeat_scatter < rounding;
+    return gauge == NULL ? 0 : gauge->resolution;
 }
 
-static bool is_accuracy_known(const struct job *job, int gauge)
+static bool is_accuracy_known(const struct gauge *gauge)
 {
-    return gauge != GAUGE_NONE && job->fitted->gauges[gauge].accuracy_count > 0;
+    return gauge != NULL && gauge->accuracy_count > 0;
 }
 
 struct trial_gauges trial_gauges_of(const struct job *job, const struct trial *trial,
                                     const struct trial_outcome *outcome, struct arena *arena)
 {
-    int before = job->procedure->readings[trial->before].field.gauge;
-    int after = job->procedure->readings[trial->after].field.gauge;
+    const struct gauge *before = gauge_of(job, trial->before);
+    const struct gauge *after = gauge_of(job, trial->after);
     struct trial_gauges gauges = {.are_two = before != after};
     if (isnan(outcome->effect))
         return gauges;
-    double size = fabs(outcome->effect);
-    bool is_beyond = outcome->verdict == TRIAL_ROSE_MORE || outcome->verdict == TRIAL_FELL_MORE;
-    gauges.scale =
-        gradient_expanded(errors_of_gauges(job, trial, outcome, ERROR_RESOLUTION, arena));
-    gauges.is_scale_coarse = hides_scatter(job, trial, outcome);
-    gauges.may_be_scale =
-        is_beyond && gauges.is_scale_coarse && size <= hypot(outcome->band, gauges.scale);
+    const struct gradient *errors = errors_of_effect(job, trial, outcome, arena);
+    gauges.scale = gradient_expanded(gradient_of_origin(arena, errors, ERROR_RESOLUTION));
+    gauges.is_scale_coarse = trial_is_scale_coarse(outcome, step_of(before), step_of(after));
+    gauges.may_be_scale = gauges.is_scale_coarse && trial_hangs_on(outcome, gauges.scale);
     if (!gauges.are_two)
         return gauges;
-    gauges.is_accuracy_known = is_accuracy_known(job, before) && is_accuracy_known(job, after);
-    gauges.off =
-        gradient_expanded(errors_of_gauges(job, trial, outcome, ERROR_ACCURACY, arena));
+    gauges.is_accuracy_known = is_accuracy_known(before) && is_accuracy_known(after);
+    gauges.off = gradient_expanded(gradient_of_origin(arena, errors, ERROR_ACCURACY));
     gauges.may_be_all =
-        is_beyond && (!gauges.is_accuracy_known || size <= hypot(outcome->band, gauges.off));
+        trial_hangs_on(outcome, gauges.is_accuracy_known ? gauges.off : INFINITY);
     return gauges;
 }
 
@@ -172,8 +143,9 @@ static bool rests_on_some_trial(const struct job *job, const struct expression *
     return false;
 }
 
-bool trial_is_downgraded(const struct job *job, const struct trial *trial,
-                         const struct trial_outcome *outcome, struct arena *scratch)
+/* Some `match` does not hold, or the gauges may be all there is: what rests on it is unsure. */
+static bool is_downgraded(const struct job *job, const struct trial *trial,
+                          const struct trial_outcome *outcome, struct arena *scratch)
 {
     for (size_t i = 0; i < trial->match_count; i++)
         if (!rests_on_some_trial(job, trial->matches[i].holds, scratch) &&
@@ -221,13 +193,13 @@ struct value trial_value_of(const struct job *job, unsigned item, struct arena *
         return value;
     struct trial_outcome outcome = trial_outcome_of(job, trial, arena);
     bool is_judged = outcome.verdict != TRIAL_NONE;
-    bool is_downgraded = is_judged && trial_is_downgraded(job, trial, &outcome, arena);
+    bool is_weakened = is_judged && is_downgraded(job, trial, &outcome, arena);
     if (which == TRIAL_ANSWER)
         value.items[0] = (struct scalar){.text = trial_answer_words(outcome.verdict),
-                                         .is_unsure = is_downgraded};
+                                         .is_unsure = is_weakened};
     if (which == TRIAL_EFFECT && !isnan(outcome.effect))
         value.items[0] = (struct scalar){.number = effect_of(job, trial, &outcome, arena),
-                                         .is_unsure = !is_judged || is_downgraded};
+                                         .is_unsure = !is_judged || is_weakened};
     if (which == TRIAL_BAND && isfinite(outcome.band))
         value.items[0] = (struct scalar){.number = {outcome.band, NULL}};
     return value;

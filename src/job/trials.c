@@ -73,7 +73,7 @@ bool trial_chosen(const struct job *job, const struct trial *trial, long long ti
 
 unsigned long long trial_seed(const struct job *job, const struct trial *trial)
 {
-    unsigned long long seed = job_event(job, 1)->seed + 0x9e3779b97f4a7c15ULL * trial->number;
+    unsigned long long seed = job_started(job)->seed + 0x9e3779b97f4a7c15ULL * trial->number;
     return seed & 0x7fffffffffffffffULL; /* as it is written down */
 }
 

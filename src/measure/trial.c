@@ -254,3 +254,35 @@ struct trial_outcome trial_judge(const struct trial_position *positions, size_t 
     outcome.verdict = verdict_of(&outcome);
     return outcome;
 }
+
+/* --- errors that the repeats do not show ------------------------------------------------------ */
+
+const struct gradient *trial_effect_errors(const struct trial_outcome *outcome,
+                                           const struct trial_errors *errors, size_t count,
+                                           struct arena *arena)
+{
+    const struct gradient *sum = NULL;
+    for (size_t i = 0; i < count; i++) {
+        if (!outcome->changes[i].is_worked_out)
+            continue;
+        double share =
+            errors[i].is_treated ? 1.0 / outcome->treated : -1.0 / outcome->untreated;
+        const struct gradient *change =
+            gradient_combine(arena, errors[i].after, share, errors[i].before, -share);
+        sum = gradient_combine(arena, sum, 1, change, 1);
+    }
+    return sum;
+}
+
+bool trial_hangs_on(const struct trial_outcome *outcome, double off)
+{
+    bool says_more = outcome->verdict == TRIAL_ROSE_MORE || outcome->verdict == TRIAL_FELL_MORE;
+    return says_more && fabs(outcome->effect) <= hypot(outcome->band, off);
+}
+
+bool trial_is_scale_coarse(const struct trial_outcome *outcome, double step_before,
+                           double step_after)
+{
+    double rounding = rectangular_uncertainty(fmax(step_before, step_after) / 2);
+    return outcome->repeat_freedom > 0 && outcome->repeat_scatter < rounding;
+}

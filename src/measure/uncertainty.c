@@ -53,6 +53,18 @@ const struct gradient *gradient_combine(struct arena *arena, const struct gradie
     return sum->count > 0 ? sum : NULL;
 }
 
+const struct gradient *gradient_of_origin(struct arena *arena, const struct gradient *gradient,
+                                          enum error_origin origin)
+{
+    if (gradient == NULL)
+        return NULL;
+    struct gradient *chosen = gradient_new(arena, gradient->count);
+    for (size_t i = 0; i < gradient->count; i++)
+        if (gradient->terms[i].origin == origin)
+            chosen->terms[chosen->count++] = gradient->terms[i];
+    return chosen->count > 0 ? chosen : NULL;
+}
+
 double rectangular_uncertainty(double half_width)
 {
     return fabs(half_width) / sqrt(3.0);

@@ -242,12 +242,8 @@ static size_t most_repeats(const struct job *job, unsigned number, struct arena 
 
 static bool was_overdue(const struct job *job, const struct gauge *gauge)
 {
-    size_t events = 0;
-    (void)job_events(job, &events);
-    if (events == 0)
-        return false;
-    const struct event *started = job_event(job, 1);
-    return calendar_is_over(gauge->due, started->at.wall, started->zone);
+    const struct event *started = job_started(job);
+    return started != NULL && calendar_is_over(gauge->due, started->at.wall, started->zone);
 }
 
 struct names {

@@ -163,12 +163,9 @@ struct card card_build(const struct job *job, struct card_heading heading, struc
         telling.zone = telling.events[0].zone;
         telling.begun = telling.events[0].at.wall;
     }
-    for (size_t i = 0; i < telling.event_count; i++) {
-        if (telling.events[i].kind != EVENT_ENDED)
-            continue;
-        telling.is_ended = true;
-        telling.is_completed = telling.events[i].detail == ENDED_COMPLETED;
-    }
+    const struct event *ended = job_ended(job);
+    telling.is_ended = ended != NULL;
+    telling.is_completed = ended != NULL && ended->detail == ENDED_COMPLETED;
     telling.blocks = blocks_begin(arena);
     struct outcome outcome = outcome_work_out(job, arena);
     tell_head(&telling, heading.program);

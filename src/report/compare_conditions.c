@@ -118,10 +118,9 @@ void find_differences(struct comparison *comparison)
 
 static struct text begun_words(const struct side *side, struct arena *arena)
 {
-    size_t count;
-    const struct event *events = job_events(side->job, &count);
-    return count == 0 ? (struct text){0}
-                      : calendar_moment_text(arena, events[0].at.wall, events[0].zone);
+    const struct event *started = job_started(side->job);
+    return started == NULL ? (struct text){0}
+                           : calendar_moment_text(arena, started->at.wall, started->zone);
 }
 
 void tell_differences(struct comparison *comparison)

@@ -99,37 +99,22 @@ static void judge(struct weighing *weighing)
     weighing->judged.arena = arena;
 }
 
-/* By how much errors of one origin may move the effect, 95 %: what is alike in every change drops
- * out between treated and untreated. */
+/* By how much errors of one origin may move the effect, 95 %. */
 static double effect_moved_by(struct weighing *weighing, enum error_origin origin)
 {
     struct arena *arena = weighing->arena;
-    struct errors_of_jobs *errors = &weighing->comparison->errors;
-    const struct trial_outcome *outcome = &weighing->outcome;
-    const struct gradient *sum = NULL;
-    for (size_t i = 0; i < weighing->judged.count; i++) {
-        if (!outcome->changes[i].is_worked_out)
-            continue;
-        double share = judged_is_treated(&weighing->judged, i) ? 1.0 / outcome->treated
-                                                               : -1.0 / outcome->untreated;
-        const struct measured *a = &weighing->pair->before.items[i].number;
-        const struct measured *b = &weighing->pair->after.items[i].number;
-        sum =
-            gradient_combine(arena, sum, 1, errors_in(errors, SIDE_AFTER, b->gradient), share);
-        sum = gradient_combine(arena, sum, 1, errors_in(errors, SIDE_BEFORE, a->gradient),
-                               -share);
-    }
-    double squares = 0;
-    for (size_t i = 0; sum != NULL && i < sum->count; i++)
-        if (sum->terms[i].origin == origin)
-            squares += sum->terms[i].slope * sum->terms[i].slope;
-    return student_quantile(0.975, INFINITY) * sqrt(squares);
-}
-
-static bool says_more(const struct weighing *weighing)
-{
-    return weighing->outcome.verdict == TRIAL_ROSE_MORE ||
-           weighing->outcome.verdict == TRIAL_FELL_MORE;
+    size_t count = weighing->judged.count;
+    struct errors_of_jobs *of_jobs = &weighing->comparison->errors;
+    struct trial_errors *errors = arena_array(arena, struct trial_errors, count);
+    for (size_t i = 0; i < count; i++)
+        errors[i] = (struct trial_errors){
+            .is_treated = judged_is_treated(&weighing->judged, i),
+            .before = errors_in(of_jobs, SIDE_BEFORE,
+                                weighing->pair->before.items[i].number.gradient),
+            .after =
+                errors_in(of_jobs, SIDE_AFTER, weighing->pair->after.items[i].number.gradient)};
+    const struct gradient *sum = trial_effect_errors(&weighing->outcome, errors, count, arena);
+    return gradient_expanded(gradient_of_origin(arena, sum, origin));
 }
 
 /* --- what speaks against leaning on it ----------------------------------------------------------------- */
@@ -177,9 +162,8 @@ static void add_gauges(struct weighing *weighing)
         .off = isnan(weighing->outcome.effect) ? 0 : effect_moved_by(weighing, ERROR_ACCURACY),
         .before = dated(before, arena),
         .after = dated(after, arena)};
-    bool may_be_all = says_more(weighing) &&
-                      (!two.is_accuracy_known || fabs(weighing->outcome.effect) <=
-                                                     hypot(weighing->outcome.band, two.off));
+    bool may_be_all =
+        trial_hangs_on(&weighing->outcome, two.is_accuracy_known ? two.off : INFINITY);
     switch (alike) {
     case ONE_GAUGE:
         return;
@@ -202,23 +186,21 @@ static void add_gauges(struct weighing *weighing)
     add_caution(weighing, judged_two_gauges(&two, weighing->judged.unit, arena));
 }
 
-static double rounding_of(const struct gauge *gauge)
+static double step_of(const struct gauge *gauge)
 {
-    return gauge == NULL ? 0 : rectangular_uncertainty(gauge->resolution / 2);
+    return gauge == NULL ? 0 : gauge->resolution;
 }
 
 static void add_scale(struct weighing *weighing)
 {
     const struct trial_outcome *outcome = &weighing->outcome;
     const struct comparison *comparison = weighing->comparison;
-    double rounding = fmax(rounding_of(gauge_in(&comparison->before, weighing->pair->reading)),
-                           rounding_of(gauge_in(&comparison->after, weighing->pair->then)));
-    if (isnan(outcome->effect) || !(outcome->repeat_freedom > 0) ||
-        outcome->repeat_scatter >= rounding)
+    double before = step_of(gauge_in(&comparison->before, weighing->pair->reading));
+    double after = step_of(gauge_in(&comparison->after, weighing->pair->then));
+    if (isnan(outcome->effect) || !trial_is_scale_coarse(outcome, before, after))
         return;
     double moved = effect_moved_by(weighing, ERROR_RESOLUTION);
-    bool may_be_all =
-        says_more(weighing) && fabs(outcome->effect) <= hypot(outcome->band, moved);
+    bool may_be_all = trial_hangs_on(outcome, moved);
     if (may_be_all)
         downgrade(weighing, TEXT("the steps of the scale"));
     add_caution(weighing,

@@ -10,22 +10,15 @@
 
 /* --- jobs ------------------------------------------------------------------------------------ */
 
-static const struct event *started_of(const struct job *job)
-{
-    size_t count = 0;
-    const struct event *events = job_events(job, &count);
-    return count == 0 ? NULL : &events[0];
-}
-
 struct text zone_of(const struct job *job)
 {
-    const struct event *started = started_of(job);
+    const struct event *started = job_started(job);
     return started == NULL ? (struct text){0} : started->zone;
 }
 
 static long long begun_at(const struct job *job)
 {
-    const struct event *started = started_of(job);
+    const struct event *started = job_started(job);
     return started == NULL ? 0 : started->at.wall;
 }
 
@@ -54,12 +47,8 @@ const struct history_job *jobs_by_age(const struct history *history, struct aren
 
 static bool was_left_open(const struct job *job)
 {
-    size_t count = 0;
-    const struct event *events = job_events(job, &count);
-    for (size_t i = count; i-- > 0;)
-        if (events[i].kind == EVENT_ENDED)
-            return events[i].detail == ENDED_LEFT_OPEN;
-    return false;
+    const struct event *ended = job_ended(job);
+    return ended != NULL && ended->detail == ENDED_LEFT_OPEN;
 }
 
 /* --- odometer and hours ---------------------------------------------------------------------------- */

@@ -3,6 +3,7 @@
  */
 #include "base/check.h"
 #include "measure/trial.h"
+#include "measure/uncertainty.h"
 
 #include <math.h>
 
@@ -521,6 +522,61 @@ static void the_draw_that_would_favour_the_first_is_thrown_away(void **state)
     assert_memory_equal(thrown, kept, sizeof kept);
 }
 
+/* Shares 1/2 of two treated, -1/2 of two untreated: an error of 0.1 in every reading alike drops out, 1 % of
+ * each reading does not: 0.01 (1/2 + 1/2) for changes of the treated by 1.  The fifth was not read. */
+static void an_error_that_is_in_every_change_alike_drops_out(void **state)
+{
+    (void)state;
+    struct trial_change changes[5] = {{.is_worked_out = true},
+                                      {.is_worked_out = true},
+                                      {.is_worked_out = true},
+                                      {.is_worked_out = true}};
+    struct trial_outcome outcome = {.treated = 2, .untreated = 2, .changes = changes};
+    const double before[] = {8, 8, 9, 9, 9}, after[] = {9, 9, 9, 9, 99};
+    struct trial_errors errors[5];
+    for (size_t i = 0; i < 5; i++) {
+        struct error_term alike = {.source = 1, .slope = 0.1, .origin = ERROR_ACCURACY};
+        struct error_term part = {.source = 2, .slope = 0.01, .origin = ERROR_STATED};
+        const struct gradient *a = gradient_of(&arena, &alike, 1);
+        const struct gradient *p = gradient_of(&arena, &part, 1);
+        errors[i] = (struct trial_errors){i < 2, gradient_combine(&arena, a, 1, p, before[i]),
+                                          gradient_combine(&arena, a, 1, p, after[i])};
+    }
+    const struct gradient *sum = trial_effect_errors(&outcome, errors, 5, &arena);
+    assert_near(gradient_combined(gradient_of_origin(&arena, sum, ERROR_STATED)), 0.01, 1e-15,
+                "of the reading");
+    assert_near(gradient_combined(gradient_of_origin(&arena, sum, ERROR_ACCURACY)), 0, 1e-15,
+                "alike");
+    assert_null(gradient_of_origin(&arena, sum, ERROR_REPEATABILITY));
+    assert_null(gradient_of_origin(&arena, NULL, ERROR_STATED));
+}
+
+/* 3, 4, 5: a band of 3 and 4 more reach as far as 5. */
+static void a_verdict_hangs_on_what_reaches_as_far_with_its_band(void **state)
+{
+    (void)state;
+    struct trial_outcome outcome = {.verdict = TRIAL_ROSE_MORE, .effect = 5, .band = 3};
+    assert_true(trial_hangs_on(&outcome, 4) && trial_hangs_on(&outcome, INFINITY));
+    assert_false(trial_hangs_on(&outcome, 3.9));
+    outcome = (struct trial_outcome){.verdict = TRIAL_FELL_MORE, .effect = -5, .band = 3};
+    assert_true(trial_hangs_on(&outcome, 4));
+    outcome.verdict = TRIAL_INCONCLUSIVE;
+    assert_false(trial_hangs_on(&outcome, INFINITY));
+}
+
+/* JCGM 100:2008, F.2.2.1: a scale of step 0.1 rounds with 0.1/sqrt(12) = 0.02887. */
+static void a_scale_is_coarse_that_hides_the_scatter(void **state)
+{
+    (void)state;
+    struct trial_outcome outcome = {.repeat_scatter = 0.0288, .repeat_freedom = 8};
+    assert_true(trial_is_scale_coarse(&outcome, 0.1, 0));
+    assert_true(trial_is_scale_coarse(&outcome, 0, 0.1));
+    outcome.repeat_scatter = 0.0289;
+    assert_false(trial_is_scale_coarse(&outcome, 0.1, 0.1));
+    outcome = (struct trial_outcome){.repeat_scatter = NAN};
+    assert_false(trial_is_scale_coarse(&outcome, 0.1, 0.1));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -548,6 +604,9 @@ int main(void)
         cmocka_unit_test(the_lowest_of_several_lies_low_by_chance),
         cmocka_unit_test(lots_are_drawn_alike_and_again_the_same),
         cmocka_unit_test(the_draw_that_would_favour_the_first_is_thrown_away),
+        cmocka_unit_test(an_error_that_is_in_every_change_alike_drops_out),
+        cmocka_unit_test(a_verdict_hangs_on_what_reaches_as_far_with_its_band),
+        cmocka_unit_test(a_scale_is_coarse_that_hides_the_scatter),
     };
     arena = arena_open(64 * MEBIBYTE, check_exhausted);
     int failed = cmocka_run_group_tests(tests, NULL, NULL);
